@@ -1,0 +1,34 @@
+"""simcal simulates gas-pressure calibration benches.
+
+The package is also a library: one function for each command, loaded on first use.
+
+    import simcal
+
+    result = simcal.settle(simcal.load("bench.toml"))
+"""
+
+import importlib
+from typing import Any
+
+_PLACES = {
+    "InputError": ("simcal.errors", "InputError"),
+    "load": ("simcal.files.bench_file", "load_bench"),
+    "settle": ("simcal.analysis.settle", "settle"),
+}
+
+__all__ = ["InputError", "__version__", "load", "settle"]  # noqa: F822 - given by __getattr__
+
+
+def __getattr__(name: str) -> Any:
+    if name == "__version__":
+        return importlib.import_module("simcal.cache").version()
+    if name not in _PLACES:
+        raise AttributeError(f"module 'simcal' has no attribute {name!r}; it has {', '.join(__all__)}")
+    module, attribute = _PLACES[name]
+    value = getattr(importlib.import_module(module), attribute)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -1,0 +1,108 @@
+"""Run again from a result.json and say `equal`, or the first key that differs."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from simcal import errors
+from simcal.cli import output
+from simcal.cli.answer import answer, document_of
+from simcal.cli.asked import Asked
+from simcal.errors import InputError
+
+SCHEMA = "simcal/settle/1"
+LARGEST = 64 * 2**20
+"""Largest result.json read, bytes."""
+LAST = ("version", "arguments", "inputs")
+"""Keys compared after all others, so that a changed number is named before a changed version."""
+NOT_COMPARED = ("files",)
+"""Keys that only a saved document has."""
+
+
+def settle(path: str, workers: int | None, as_json: bool, quiet: bool) -> int:
+    """Repeat the run that wrote `path`; 0 when the answer is equal, 1 when a key differs.
+
+    Raises:
+        InputError: the file is no complete result of `settle`.
+    """
+    from simcal.show.jsonout import first_difference
+
+    before = read(path)
+    asked = _asked(before, path)
+    bench = asked.load(_texts(before, path))
+    now = document_of(answer(bench, asked, workers, quiet), bench, asked)
+    different = first_difference(_in_order(before), _in_order(now))
+    if as_json:
+        output.say(json.dumps({"schema": "simcal/again/1", "equal": different is None, "first": different}) + "\n")
+    else:
+        output.say(f"{different or 'equal'}\n")
+    return errors.GOOD if different is None else errors.BAD_NEWS
+
+
+def read(path: str) -> dict[str, Any]:
+    """The document of a result.json.
+
+    Raises:
+        InputError: not readable, not JSON, or not an answer of `settle`.
+    """
+    from simcal.files.source import read_text
+
+    text = read_text(Path(path), path, LARGEST)
+    try:
+        document = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise InputError(
+            path, f"line {error.lineno}, column {error.colno}", error.msg, "the JSON that simcal wrote"
+        ) from None
+    except (RecursionError, ValueError) as error:
+        raise InputError(path, "", f"cannot be read ({error})", "the JSON that simcal wrote") from None
+    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
+        found = document.get("schema") if isinstance(document, dict) else type(document).__name__
+        raise InputError(path, "schema", f"{found!r}", f'"{SCHEMA}"')
+    return document
+
+
+def _in_order(document: dict[str, Any]) -> dict[str, Any]:
+    first = [key for key in document if key not in (*LAST, *NOT_COMPARED)]
+    return {key: document[key] for key in [*first, *(key for key in LAST if key in document)]}
+
+
+def _asked(document: dict[str, Any], path: str) -> Asked:
+    """What was asked, from the document's `arguments`; every value is checked, a file may come from anywhere."""
+    arguments = document.get("arguments")
+    if not isinstance(arguments, dict):
+        raise InputError(path, "arguments", "absent", "a complete result")
+    kinds: dict[str, tuple[type, ...]] = {
+        "bench": (str,),
+        "device": (str, type(None)),
+        "sequence": (str, type(None)),
+        "trials": (int,),
+        "groups": (int, type(None)),
+        "dwell": (str, type(None)),
+        "seed": (int,),
+        "set": (list,),
+    }
+    for key, kind in kinds.items():
+        value = arguments.get(key)
+        if not isinstance(value, kind) or isinstance(value, bool):
+            raise InputError(path, f"arguments.{key}", repr(value)[:80], "what simcal wrote there")
+    known = {key: arguments[key] for key in kinds}
+    return Asked(**{**known, "set": tuple(str(one) for one in arguments["set"])})
+
+
+def _texts(document: dict[str, Any], path: str) -> dict[str, str]:
+    """The recorded inputs by name, each held against its hash."""
+    from simcal.show.jsonout import hash_of
+
+    inputs = document.get("inputs")
+    if not isinstance(inputs, dict):
+        raise InputError(path, "inputs", "absent", "a complete result")
+    texts: dict[str, str] = {}
+    for name, one in inputs.items():
+        text = one.get("text") if isinstance(one, dict) else None
+        if not isinstance(text, str):
+            raise InputError(path, f"inputs.{name}", "no text", "what simcal wrote there")
+        if hash_of(text) != one.get("sha256"):
+            raise InputError(path, f"inputs.{name}.sha256", "does not fit the text", "the result as simcal wrote it")
+        texts[name] = text
+    return texts

@@ -1,0 +1,77 @@
+"""What was asked of `settle`: from the command line or from a result.json, in one form."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from simcal.errors import InputError
+
+if TYPE_CHECKING:
+    from simcal.bench.bench import Bench
+
+MOST_TRIALS = 1_000_000
+MOST_GROUPS = 1_000
+MOST_SEED = 2**63 - 1
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The options that decide the answer, as the user wrote them; how it is shown is not among them."""
+
+    bench: str
+    device: str | None = None
+    sequence: str | None = None
+    trials: int = 0
+    groups: int | None = None
+    dwell: str | None = None
+    seed: int = 1
+    set: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        _within("--trials", self.trials, 0, MOST_TRIALS)
+        _within("--groups", self.groups, 1, MOST_GROUPS)
+        _within("--seed", self.seed, 0, MOST_SEED)
+        if self.groups is not None and self.dwell is not None:
+            raise usage(
+                "--groups", "--groups together with --dwell", "one of them: a given dwell leaves nothing to group"
+            )
+        self.dwell_s()
+
+    def dwell_s(self) -> float | None:
+        """The dwell of the reverse question in s, None when it was not asked.
+
+        Raises:
+            InputError: it is not a time of 0 s or more.
+        """
+        if self.dwell is None:
+            return None
+        from simcal import units
+
+        try:
+            parsed = units.parse(self.dwell, "time")
+        except units.UnitError as error:
+            raise usage("--dwell", error.found, error.right) from error
+        if parsed.shape != "exact" or parsed.value < 0.0:
+            raise usage("--dwell", repr(self.dwell), "a time of 0 s or more without a spread, like 30s")
+        return parsed.value
+
+    def load(self, texts: Mapping[str, str] | None = None) -> "Bench":
+        """The checked bench with every --set put in; from `texts` (name -> text) when given, else from disk."""
+        from simcal.files.bench_file import load_bench
+
+        return load_bench(self.bench, self.set, device=self.device, texts=texts)
+
+    def arguments(self) -> dict[str, Any]:
+        """For result.json: the same with the file's name alone."""
+        return {**asdict(self), "bench": Path(self.bench).name, "set": list(self.set)}
+
+
+def usage(option: str, found: str, right: str) -> InputError:
+    """An error of the command line."""
+    return InputError("command line", option, found, right)
+
+
+def _within(option: str, number: int | None, low: int, high: int) -> None:
+    if number is not None and not low <= number <= high:
+        raise usage(option, str(number), f"a whole number from {low} to {high}")

@@ -1,0 +1,111 @@
+"""The shipped files of the invented laboratory: what there is, and a copy of one."""
+
+import os
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from simcal.errors import InputError
+from simcal.files.faults import did_you_mean
+
+
+@dataclass(frozen=True)
+class Example:
+    """One shipped file: its name without ".toml", what kind of file it is, and its first line of comment."""
+
+    name: str
+    kind: str
+    line: str
+    path: Path
+
+
+def folder() -> Path:
+    """Where the shipped files lie: inside an installed package, or beside the package in a checkout.
+
+    Raises:
+        InputError: when neither is there.
+    """
+    package = Path(__file__).resolve().parents[1]
+    for place in (package / "_configs", package.parent / "configs"):
+        if place.is_dir():
+            return place
+    raise InputError("", "", "the shipped files are not there", "install simcal-engine again")
+
+
+def examples(place: Path | None = None) -> list[Example]:
+    """Every shipped file that states what it is, by name."""
+    found = [_example(path) for path in sorted((place or folder()).glob("*.toml"))]
+    return [one for one in found if one is not None]
+
+
+def copy_example(name: str, target: str | Path, place: Path | None = None) -> list[Path]:
+    """Copy one shipped file and the files it includes into a folder, all or none, never over a file.
+
+    Raises:
+        InputError: for a name that is not known, a target that is no folder, a file that is already there.
+    """
+    place = place or folder()
+    known = {one.name: one for one in examples(place)}
+    one = known.get(name.removesuffix(".toml"))
+    if one is None:
+        raise InputError("command line", "NAME", f'no example "{name}"', did_you_mean(name, known))
+    target = Path(target)
+    if not target.is_dir():
+        raise InputError(str(target), "", "is no folder", "a folder that exists")
+    sources = _with_includes(one.path)
+    for source in sources:
+        if os.path.lexists(target / source.name):
+            raise InputError(str(target / source.name), "", "is already there", "another folder, or move it away")
+    return _copied(sources, target)
+
+
+def _example(path: Path) -> Example | None:
+    text = path.read_text(encoding="utf-8")
+    schema = tomllib.loads(text).get("schema")
+    if not isinstance(schema, str) or schema.count("/") != 2:
+        return None
+    first = next((line.lstrip("# ") for line in text.splitlines() if line.startswith("#")), "")
+    return Example(path.stem, schema.split("/")[1], first, path)
+
+
+def _with_includes(path: Path) -> list[Path]:
+    found, todo = [path], [path]
+    while todo:
+        for name in tomllib.loads(todo.pop().read_text(encoding="utf-8")).get("include", []):
+            inner = path.parent / name
+            if inner not in found:
+                found.append(inner)
+                todo.append(inner)
+    return found
+
+
+def _copied(sources: list[Path], target: Path) -> list[Path]:
+    """Write all under temporary names, then give each its name; undone when one fails."""
+    made: list[Path] = []
+    try:
+        with tempfile.TemporaryDirectory(dir=target, prefix=".simcal-") as room:
+            for source in sources:
+                whole = Path(room) / source.name
+                whole.write_bytes(source.read_bytes())
+            for source in sources:
+                final = target / source.name
+                _move(Path(room) / source.name, final)
+                made.append(final)
+    except OSError as error:
+        for path in made:
+            path.unlink(missing_ok=True)
+        what = error.strerror or str(error)
+        raise InputError(str(target), "", f"cannot be written to ({what})", "another folder") from None
+    return made
+
+
+def _move(whole: Path, final: Path) -> None:
+    """Give a complete file its name; never over one that appeared meanwhile."""
+    try:
+        os.link(whole, final)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        with final.open("xb") as file:
+            file.write(whole.read_bytes())

@@ -1,0 +1,91 @@
+"""The key reference: every key of every kind of file, from the metadata that also reads them."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from simcal import units
+from simcal.bench.bench import Bench
+from simcal.bench.meta import Key, keys_of
+from simcal.errors import InputError
+from simcal.files.faults import did_you_mean
+
+KINDS: dict[str, type] = {"bench": Bench}
+"""Kind of file -> the class its table becomes."""
+_WORDS = {
+    "text": "text",
+    "choice": "one of",
+    "flag": "true or false",
+    "integer": "whole number",
+    "number": "number",
+    "node": "name of a volume",
+    "between": "two names",
+    "level": "pressure level",
+    "range": "pressure level or range",
+    "portion": "pressure difference or %",
+    "points": "list of % or pressure levels",
+    "names": "list of texts",
+    "fraction": "share",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One key as a user reads it; `key` holds NAME where the user chooses a name."""
+
+    key: str
+    kind: str
+    unit: str
+    range: str
+    default: str
+    help: str
+
+
+def rows(kind: str) -> list[Row]:
+    """Every key of one kind of file, in the order of the file.
+
+    Raises:
+        InputError: for a kind that is not known.
+    """
+    if kind not in KINDS:
+        raise InputError("command line", "KIND", f'"{kind}" is no kind of file', did_you_mean(kind, KINDS))
+    return [
+        Row("include", "list of file names", "", "", "", "files whose tables join this one"),
+        *_rows(KINDS[kind], ""),
+    ]
+
+
+def _rows(cls: type, place: str) -> Iterator[Row]:
+    for name, (_, meta) in keys_of(cls).items():
+        key = f"{place}.{name}" if place else name
+        if meta.kind in ("table", "tables"):
+            assert meta.of is not None
+            yield from _rows(meta.of, f"{key}.NAME" if meta.kind == "tables" else key)
+            continue
+        yield _row(key, meta)
+        if meta.other:
+            yield _row(f"{key[: -len(name)]}{meta.other}", replace(meta, other=name))
+
+
+def _row(key: str, meta: Key) -> Row:
+    words = _WORDS.get(meta.kind, meta.kind.replace("_", " "))
+    if meta.kind in units.KINDS and meta.kind != "fraction":
+        words = units.KINDS[meta.kind].dimension + (" level" if units.KINDS[meta.kind].level else "")
+        words += " difference" if meta.kind.endswith("_difference") else ""
+    range_ = ", ".join(meta.choices) if meta.kind == "choice" else meta.within
+    default = meta.default or "-"
+    if meta.required:
+        default = f"required, or {meta.other}" if meta.other else "required"
+    return Row(key, words, _unit(meta), range_, default, meta.help)
+
+
+def _unit(meta: Key) -> str:
+    """A unit one would write, with abs or gauge where it is a level."""
+    if meta.kind in ("level", "range", "points"):
+        return "bar abs or gauge"
+    if meta.kind == "portion":
+        return "Pa or %"
+    if meta.kind not in units.KINDS:
+        return ""
+    if meta.kind == "pressure":
+        return "bar abs or gauge"
+    return meta.within.rpartition("..")[2].partition(" ")[2] or units.KINDS[meta.kind].example.partition(" ")[2]

@@ -1,0 +1,109 @@
+"""The one door to the compiler: `kernel`, and a cache that notices a change in any kernel's source.
+
+The compiler's own file cache looks at the file of a function, not at the files of what it calls. Here the cache
+folder is named by a hash of all kernel sources and of the versions that matter, so that a change anywhere
+compiles anew. NUMBA_DISABLE_JIT=1 leaves all kernels plain Python.
+"""
+
+import functools
+import hashlib
+import logging
+import shutil
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numba
+from numba.core import event
+
+from simcal import cache
+
+log = logging.getLogger("simcal")
+
+ABOUT_S = 30
+"""Seconds that the first compile takes on a machine of two ordinary cores; said to the user, nothing else."""
+KEPT = 4
+"""Caches of other versions of the sources that are kept."""
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+_SETTINGS: Any = numba.config
+_HERE = Path(__file__).resolve().parent
+_ROOMS = ("physics", "control", "engine")
+_FILES = ("jit.py", "tables/gas.py")
+
+
+def kernel(function: Function) -> Function:
+    """Compile `function` on first use, without the interpreter's lock, with IEEE division; cached on disk."""
+    place = folder()
+    with _numba_cache_at(place):
+        compiled: Any = numba.njit(cache=place is not None, error_model="numpy", nogil=True)(function)
+    return cast(Function, compiled)
+
+
+@functools.cache
+def folder() -> Path | None:
+    """The folder of this version's compiled kernels, None without a cache or without the compiler."""
+    if _SETTINGS.DISABLE_JIT:
+        return None
+    place = cache.subfolder(f"kernels-{fingerprint()}")
+    if place is not None:
+        _drop_old(place)
+    return place
+
+
+@functools.cache
+def fingerprint() -> str:
+    """Sixteen hexadecimal digits that change with any kernel source, the compiler and the interpreter."""
+    digest = hashlib.sha256(f"{sys.version}|{numba.__version__}|{_HERE}".encode())
+    for path in sources():
+        digest.update(path.relative_to(_HERE).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()[:16]
+
+
+def sources() -> list[Path]:
+    """The files whose text is compiled, in a fixed order."""
+    rooms = [path for room in _ROOMS for path in (_HERE / room).rglob("*.py")]
+    files = [_HERE / name for name in _FILES]
+    return sorted(path for path in [*rooms, *files] if path.is_file())
+
+
+@contextmanager
+def _numba_cache_at(place: Path | None) -> Iterator[None]:
+    """The compiler's cache folder for the functions decorated inside; a user's own functions keep theirs."""
+    before = _SETTINGS.CACHE_DIR
+    _SETTINGS.CACHE_DIR = str(place) if place is not None else before
+    try:
+        yield
+    finally:
+        _SETTINGS.CACHE_DIR = before
+
+
+def _drop_old(current: Path) -> None:
+    """Remove the compiled kernels of sources long changed, oldest first, `KEPT` of them stay."""
+    others = [path for path in current.parent.glob("kernels-*") if path != current and path.is_dir()]
+    others.sort(key=lambda path: path.stat().st_mtime, reverse=True)
+    for path in others[KEPT:]:
+        shutil.rmtree(path, ignore_errors=True)
+
+
+class _Announce(event.Listener):
+    """Says once that compiling takes a while, and adds up what it took."""
+
+    def __init__(self) -> None:
+        self.said = False
+
+    def on_start(self, event: event.Event) -> None:
+        dispatcher = (event.data or {}).get("dispatcher")
+        module = getattr(getattr(dispatcher, "py_func", None), "__module__", "") or ""
+        if self.said or not module.startswith("simcal."):
+            return
+        self.said = True
+        log.warning("compiling the engine once, about %d s", ABOUT_S)
+
+    def on_end(self, event: event.Event) -> None:
+        pass
+
+
+event.register("numba:compile", _Announce())

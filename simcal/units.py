@@ -1,0 +1,399 @@
+"""Quantities as people write them, read into SI.
+
+`NUMBER UNIT [abs|gauge] [+- NUMBER (UNIT|%) [(k=2)|(limits)]]`, and ranges `A..B`. Every unit is one entry
+of the closed table below; nothing is evaluated, so hostile text costs no more than its length. A decimal
+point has a digit on both sides, a comma is refused, numbers are finite. A pressure level says `abs` or
+`gauge`, and a difference does not. Amounts of gas per time are held as mol/s; a volume of gas always says
+its temperature.
+
+Sources of the factors: SI brochure, 9th edition (2019); NIST SP 811 (2008), appendix B; CODATA 2018.
+"""
+
+import difflib
+import math
+import re
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from simcal.errors import SimcalError
+
+LONGEST = 200
+"""Longest text read as one quantity, characters."""
+R = 8.314462618
+"""Molar gas constant, J/(mol K) (CODATA 2018, rounded from an exact value)."""
+ATM = 101325.0
+"""Standard atmosphere, Pa (exact)."""
+_PSI = 0.45359237 * 9.80665 / 0.0254**2  # pound, standard gravity and inch are exact
+_WATER, _MERCURY = 999.972 * 9.80665e-3, 13595.1 * 9.80665e-3  # columns of 1 mm
+_SCCM0 = ATM * 1e-6 / (R * 273.15) / 60.0
+_SCCM20 = ATM * 1e-6 / (R * 293.15) / 60.0
+_SCCM25 = ATM * 1e-6 / (R * 298.15) / 60.0
+_PAM3 = 1.0 / (R * 293.15)  # Pa m3 of gas at 20 degC as mol
+
+_PRESSURE = {
+    "Pa": 1.0, "hPa": 100.0, "kPa": 1e3, "MPa": 1e6, "ubar": 0.1, "mbar": 100.0, "bar": 1e5, "psi": _PSI,
+    "atm": ATM, "Torr": ATM / 760.0, "mTorr": ATM / 760e3, "kgf/cm2": 98066.5, "mmH2O(4 degC)": _WATER,
+    "inH2O(4 degC)": 25.4 * _WATER, "mmHg(0 degC)": _MERCURY, "inHg(0 degC)": 25.4 * _MERCURY,
+}  # fmt: skip
+_TIME = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0, "h": 3600.0, "d": 86400.0}
+_RATE_OF = ("Pa", "hPa", "kPa", "MPa", "mbar", "bar", "psi", "Torr")
+
+TABLE: dict[str, dict[str, float]] = {
+    "pressure": _PRESSURE,
+    "temperature": {"K": 1.0, "degC": 1.0, "degF": 5.0 / 9.0},
+    "length": {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "nm": 1e-9, "in": 0.0254, "ft": 0.3048},
+    "area": {"m2": 1.0, "cm2": 1e-4, "mm2": 1e-6, "um2": 1e-12},
+    "volume": {
+        "m3": 1.0, "dm3": 1e-3, "L": 1e-3, "l": 1e-3, "cm3": 1e-6, "mL": 1e-6, "ml": 1e-6, "mm3": 1e-9,
+        "uL": 1e-9, "in3": 0.0254**3,
+    },
+    "time": _TIME,
+    "amount flow": {
+        "mol/s": 1.0, "mmol/s": 1e-3, "umol/s": 1e-6, "nmol/s": 1e-9, "Pa m3/s": _PAM3, "kPa L/s": _PAM3,
+        "mbar L/s": 0.1 * _PAM3, "mbar l/s": 0.1 * _PAM3, "Torr L/s": ATM / 760e3 * _PAM3,
+        "sccm(0 degC)": _SCCM0, "sccm(20 degC)": _SCCM20, "sccm(25 degC)": _SCCM25,
+        "slm(0 degC)": 1e3 * _SCCM0, "slm(20 degC)": 1e3 * _SCCM20, "slm(25 degC)": 1e3 * _SCCM25,
+    },
+    "sonic conductance": {
+        "m3/(s Pa)": 1.0, "dm3/(s bar)": 1e-8, "L/(s bar)": 1e-8, "L/(min bar)": 1e-8 / 60.0,
+        "cm3/(s bar)": 1e-11,
+    },
+    "flow coefficient Kv": {"m3/h": 1.0, "L/h": 1e-3, "L/min": 0.06},
+    "film coefficient": {"W/(m2 K)": 1.0, "kW/(m2 K)": 1e3},
+    "pressure rate": {f"{p}/{t}": _PRESSURE[p] / _TIME[t] for p in _RATE_OF for t in ("s", "min", "h")},
+    "temperature rate": {"K/s": 1.0, "K/min": 1.0 / 60.0, "K/h": 1.0 / 3600.0},
+    "fraction": {"": 1.0, "%": 1e-2, "ppm": 1e-6},
+    "mass": {"kg": 1.0, "g": 1e-3, "mg": 1e-6},
+    "energy": {"J": 1.0, "kJ": 1e3, "MJ": 1e6},
+    "compliance": {"1/Pa": 1.0, "1/kPa": 1e-3, "1/bar": 1e-5, "1/MPa": 1e-6, "%/bar": 1e-7, "%/MPa": 1e-8},
+    "zero shift": {f"{p}/K": _PRESSURE[p] for p in ("Pa", "hPa", "kPa", "mbar", "bar", "psi")},
+    "mass flow": {"kg/s": 1.0, "g/s": 1e-3, "mg/s": 1e-6, "kg/h": 1.0 / 3600.0, "g/min": 1e-3 / 60.0},
+    "frequency": {"Hz": 1.0, "kHz": 1e3},
+}  # fmt: skip
+"""Dimension -> unit -> its size in SI (Kv: in m3/h; temperature: of one degree)."""
+ZERO_OF = {"K": 0.0, "degC": 273.15, "degF": 459.67 * 5.0 / 9.0}
+"""What is added in K to a temperature level."""
+
+
+class Kind(NamedTuple):
+    """What a key holds: the dimension of its units, an example that would be right, whether it is a level."""
+
+    dimension: str
+    example: str
+    level: bool = False
+
+
+KINDS: dict[str, Kind] = {
+    "pressure": Kind("pressure", "20 bar abs", level=True),
+    "pressure_difference": Kind("pressure", "20 Pa"),
+    "temperature": Kind("temperature", "20 degC", level=True),
+    "temperature_difference": Kind("temperature", "0.3 K"),
+    "length": Kind("length", "4 mm"),
+    "area": Kind("area", "2 mm2"),
+    "volume": Kind("volume", "100 cm3"),
+    "time": Kind("time", "10 ms"),
+    "flow_amount": Kind("amount flow", "2e-8 mol/s"),
+    "conductance_iso": Kind("sonic conductance", "1e-10 m3/(s Pa)"),
+    "kv": Kind("flow coefficient Kv", "0.05 m3/h"),
+    "film": Kind("film coefficient", "20 W/(m2 K)"),
+    "rate_pressure": Kind("pressure rate", "20 Pa/min"),
+    "rate_temperature": Kind("temperature rate", "0.3 K/h"),
+    "fraction": Kind("fraction", "5 %"),
+    "mass": Kind("mass", "0.3 kg"),
+    "energy": Kind("energy", "35 J"),
+    "compliance": Kind("compliance", "1e-9 1/Pa"),
+    "zero_shift": Kind("zero shift", "10 Pa/K"),
+    "mass_flow": Kind("mass flow", "1 g/s"),
+    "frequency": Kind("frequency", "50 Hz"),
+}
+
+_SCCM = "sccm(0 degC), sccm(20 degC) or sccm(25 degC)"
+_SLM = "slm(0 degC), slm(20 degC) or slm(25 degC)"
+_PV = "Pa m3/s (at 20 degC) or sccm(0 degC)"
+_AMBIGUOUS = {
+    "sccm": _SCCM, "cm3/min": _SCCM, "mL/min": _SCCM, "ml/min": _SCCM, "std.cm3/min": _SCCM, "slm": _SLM,
+    "slpm": _SLM, "std.cm3/s": _PV, "atm.cm3/s": _PV, "inH2O": "inH2O(4 degC)", "mmH2O": "mmH2O(4 degC)",
+    "mmHg": "mmHg(0 degC)", "inHg": "inHg(0 degC)", "cc": "cm3", "C": "degC", "F": "degF", "deg": "degC",
+    "sec": "s", "hr": "h", "micron": "um", "torr": "Torr",
+}  # fmt: skip
+"""Names that are refused -> what to write."""
+_TWINS = str.maketrans({
+    "±": "+-", "−": "-", "µ": "u", "μ": "u", "²": "2", "³": "3", "·": " ", "×": " ", "*": " ", "℃": "degC",
+    "°": "deg", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\t": " ",
+})  # fmt: skip
+_NUMBER = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")
+_HOW = re.compile(r"\(\s*(?:k\s*=\s*2|limits)\s*\)$")
+
+
+@dataclass(frozen=True)
+class Parsed:
+    """One quantity in SI.
+
+    `value` is as stated (a gauge level is not yet absolute), `sd` one standard deviation, `shape` "exact",
+    "normal" or "uniform", `reference` "absolute", "gauge" or None, `unit` the name in the table.
+    """
+
+    value: float
+    sd: float = 0.0
+    shape: str = "exact"
+    reference: str | None = None
+    unit: str = ""
+
+
+class UnitError(SimcalError):
+    """A text that is not a quantity of its kind: what was found, what would be right."""
+
+    def __init__(self, found: str, right: str) -> None:
+        self.found = found
+        self.right = right
+        super().__init__(f"{found}; {right}")
+
+
+def clip(text: object, longest: int = 60) -> str:
+    """`text` in double quotes, cut to `longest` characters, for messages."""
+    plain = str(text)
+    return f'"{plain}"' if len(plain) <= longest else f'"{plain[:longest]}..."'
+
+
+def parse(text: str, kind: str) -> Parsed:
+    """Read one quantity of a kind of `KINDS`.
+
+    Raises:
+        UnitError: with what was found and what would be right, for any text that is not one.
+    """
+    plain = _plain(text, kind)
+    if ".." in plain:
+        raise UnitError(f"{clip(text)} is a range", f"one value is wanted, {_example(kind)}")
+    head, mark, tail = plain.partition("+-")
+    number, unit, reference = _value(head, kind, text)
+    level = _level(number, unit, kind, text)
+    if not mark:
+        return Parsed(level, reference=reference, unit=unit)
+    sd, shape = _spread(tail, number, unit, kind, text)
+    return Parsed(level, sd, shape if sd > 0.0 else "exact", reference, unit)
+
+
+def parse_range(text: str, kind: str) -> tuple[Parsed, Parsed]:
+    """Read `A..B`; a unit or reference that A leaves out is that of B, and A < B.
+
+    Raises:
+        UnitError: as `parse`; also for spreads, which a range does not have.
+    """
+    plain = _plain(text, kind)
+    number_text, _, rest = KINDS[kind].example.partition(" ")
+    example = f'write A..B, for example "{number_text}..{10 * float(number_text):g} {rest}"'
+    low_text, mark, high_text = plain.partition("..")
+    if not mark or ".." in high_text:
+        raise UnitError(f"{clip(text)} is not a range", example)
+    if "+-" in plain:
+        raise UnitError(f"{clip(text)} has a spread", f"a range has none; {example}")
+    number, unit, reference = _value(high_text, kind, text)
+    high = Parsed(_level(number, unit, kind, text), reference=reference, unit=unit)
+    bare = _NUMBER.fullmatch(low_text.strip()) is not None
+    if bare and unit:
+        low_text = f"{low_text} {unit}"
+    if reference and not low_text.rstrip().endswith(("abs", "gauge")):
+        low_text = f"{low_text} {'abs' if reference == 'absolute' else 'gauge'}"
+    number, unit, below = _value(low_text, kind, text)
+    low = Parsed(_level(number, unit, kind, text), reference=below, unit=unit)
+    if below != reference:
+        raise UnitError(f"{clip(text)} mixes abs and gauge", "one reference for both ends")
+    if not low.value < high.value:
+        raise UnitError(f"{clip(text)} does not rise", f"the first value is below the second; {example}")
+    return low, high
+
+
+def unit_names(kind: str) -> tuple[str, ...]:
+    """The units a kind takes, in the table's order."""
+    return tuple(name for name in TABLE[KINDS[kind].dimension] if name)
+
+
+def pressure_text(pascal: float, reference: str = "") -> str:
+    """A pressure for a message: "6.2 bar abs", "850 Pa"."""
+    number = f"{pascal / 1e5:.6g} bar" if abs(pascal) >= 1e4 else f"{pascal:.6g} Pa"
+    return f"{number} {reference}".rstrip()
+
+
+def _plain(text: str, kind: str) -> str:
+    """The text with typographic twins replaced, after the checks that need the whole of it."""
+    example = KINDS[kind].example
+    if not isinstance(text, str):
+        raise UnitError(f"{clip(text)} is not text", f'write a quantity in quotes, for example "{example}"')
+    if len(text) > LONGEST:
+        raise UnitError(f"{len(text)} characters", f'a quantity is short, for example "{example}"')
+    plain = text.translate(_TWINS).replace("+/-", "+-").strip()
+    if not plain:
+        raise UnitError("empty text", _example(kind))
+    if plain.lower() == "unknown":
+        raise UnitError('"unknown"', f'this must be stated, for example "{example}"')
+    return plain
+
+
+def _value(head: str, kind: str, text: str) -> tuple[float, str, str | None]:
+    """Number, unit and reference of the part before any spread."""
+    number, rest = _number(head, kind, text)
+    rest, reference = _reference(rest)
+    unit = _unit(rest, kind, text)
+    if kind == "pressure" and reference is None:
+        raise UnitError(
+            f"{clip(text)} does not say abs or gauge", f'write "{head.strip()} abs" or "{head.strip()} gauge"'
+        )
+    if kind != "pressure" and reference is not None:
+        word = "abs" if reference == "absolute" else "gauge"
+        what = "a difference" if kind == "pressure_difference" else "this"
+        raise UnitError(f'{clip(text)} says "{word}"', f"{what} has no reference, leave it out")
+    return number, unit, reference
+
+
+def _number(head: str, kind: str, text: str) -> tuple[float, str]:
+    """The number at the start of `head` and what follows it."""
+    head = head.strip()
+    found = _NUMBER.match(head)
+    if found is None:
+        digits = re.match(r"[+-]?\.[0-9]+", head)
+        if digits:
+            fixed = digits.group().replace(".", "0.")
+            raise UnitError(f"{clip(text)} has no digit before the point", f"write {fixed}")
+        if re.match(r"[+-]?(nan|inf)", head, re.IGNORECASE):
+            raise UnitError(f"{clip(text)} is not a finite number", _example(kind))
+        raise UnitError(f"{clip(text)} does not begin with a number", _example(kind))
+    rest = head[found.end() :]
+    _check_after_number(found.group(), rest, text)
+    return _finite(float(found.group()), kind, text), rest.strip()
+
+
+def _check_after_number(number: str, rest: str, text: str) -> None:
+    """Refuse what would make the number mean something else: a comma, a lone point, a second point, a gap."""
+    comma = re.match(r"[ ]?,[ ]?([0-9]*)", rest)
+    if comma:
+        fixed = f"{number.replace('.', '')}.{comma.group(1) or '0'}"
+        raise UnitError(f"{clip(text)} has a comma", f"write {fixed}, with a decimal point")
+    if re.match(r"\.(?![0-9])", rest):
+        raise UnitError(f"{clip(text)} has no digit after the point", f"write {number} or {number}.0")
+    if re.match(r"[ ]*(?!1/)[0-9._']", rest):
+        raise UnitError(f"{clip(text)} is not one number", "write digits without gaps, one decimal point")
+
+
+def _reference(rest: str) -> tuple[str, str | None]:
+    """Unit text and reference, from what follows a number."""
+    for word, meaning in (("abs", "absolute"), ("gauge", "gauge")):
+        if rest == word or rest.endswith(" " + word):
+            return rest[: -len(word)].strip(), meaning
+    return rest, None
+
+
+def _unit(rest: str, kind: str, text: str) -> str:
+    """The table's name of a unit."""
+    dimension = KINDS[kind].dimension
+    found = _NAMES[dimension].get(_key(rest))
+    if found is not None:
+        return found
+    if not rest:
+        raise UnitError(f"{clip(text)} has no unit", _example(kind))
+    raise UnitError(*_unknown_unit(rest, kind, text))
+
+
+def _unknown_unit(rest: str, kind: str, text: str) -> tuple[str, str]:
+    """Found and right for a unit that this kind does not take."""
+    key, dimension = _key(rest), KINDS[kind].dimension
+    if key in _AMBIGUOUS:
+        why = "does not say its temperature" if "(" in _AMBIGUOUS[key] else "is not in the table"
+        return f'{clip(text)}: "{key.replace(".", " ")}" {why}', f"write {_AMBIGUOUS[key]}"
+    glued = re.fullmatch(r"(.+?)\.?\(?(g|a|gauge|abs|absolute)\)?", key)
+    if glued and glued.group(1) in _NAMES["pressure"] and dimension == "pressure":
+        word = "gauge" if glued.group(2).startswith("g") else "abs"
+        return f"{clip(text)}: unit {clip(rest, 30)}", f'write "{glued.group(1)} {word}"'
+    for other, names in _NAMES.items():
+        if key in names:
+            return f"{clip(text)} is in units of {other}", f"a {dimension} is wanted, {_example(kind)}"
+    near = _near(key, dimension)
+    hint = f'did you mean "{near}"?' if near else _example(kind)
+    return f"{clip(text)}: unknown unit {clip(rest, 30)}", hint
+
+
+def _near(key: str, dimension: str) -> str:
+    """The unit of a dimension that looks most like `key`, "" if none does."""
+    names = _NAMES[dimension]
+    for name, shown in names.items():
+        if name and name.lower() == key.lower():
+            return shown
+    close = difflib.get_close_matches(key, [n for n in names if n], n=1, cutoff=0.6)
+    return names[close[0]] if close else ""
+
+
+def _level(number: float, unit: str, kind: str, text: str) -> float:
+    """A number of units in SI."""
+    value = _scaled(number, TABLE[KINDS[kind].dimension][unit])
+    if kind == "temperature":
+        value += ZERO_OF[unit]
+    return _finite(value, kind, text)
+
+
+def _scaled(number: float, factor: float) -> float:
+    """number x factor, by a division where that is exact (100 cm3 is then 1e-4 m3 to the last digit)."""
+    inverse = 1.0 / factor
+    return number / inverse if factor < 1.0 and inverse.is_integer() else number * factor
+
+
+def _spread(tail: str, number: float, unit: str, kind: str, text: str) -> tuple[float, str]:
+    """Standard deviation in SI and shape, from what follows `+-`."""
+    tail = tail.strip()
+    if "+-" in tail:
+        raise UnitError(f"{clip(text)} has two spreads", "write one")
+    how = _HOW.search(tail)
+    body = tail[: how.start()] if how else tail
+    if body.rstrip().endswith(")") and _key(body.partition("(")[0].lstrip("+-0123456789.eE ")) in ("", "%"):
+        raise UnitError(f"{clip(text)}: unknown meaning of the spread", "write (k=2), (limits) or nothing")
+    half, spread_unit = _spread_number(body, kind, text)
+    base = TABLE[KINDS[kind].dimension][unit]
+    if spread_unit == "%" and KINDS[kind].dimension != "fraction":
+        size = _scaled(_relative(half, number, kind, text), base)
+    elif spread_unit == "%" or (unit == "%" and spread_unit != "%"):
+        raise UnitError(f"{clip(text)}: a spread of a share reads two ways", 'plain numbers, "0.3 +- 0.02"')
+    else:
+        size = _scaled(half, TABLE[KINDS[kind].dimension][spread_unit])
+    if how is not None and "limits" in how.group():
+        return _finite(size / math.sqrt(3.0), kind, text), "uniform"
+    return _finite(size if how is None else 0.5 * size, kind, text), "normal"
+
+
+def _spread_number(body: str, kind: str, text: str) -> tuple[float, str]:
+    """Number and unit of a spread; the unit is one of the kind's, or %."""
+    half, rest = _number(body, kind, text)
+    if half < 0.0:
+        raise UnitError(f"{clip(text)} has a negative spread", "write it without a sign")
+    if _reference(rest)[1]:
+        raise UnitError(f"{clip(text)}: the spread says abs or gauge", "the word goes before +-")
+    if rest == "%":
+        return half, "%"
+    if not rest and KINDS[kind].dimension != "fraction":
+        raise UnitError(f"{clip(text)}: the spread has no unit", "write it with its unit or in %")
+    return half, _unit(rest, kind, text)
+
+
+def _relative(half: float, number: float, kind: str, text: str) -> float:
+    """A spread in % as a number in the unit of the value."""
+    if kind == "temperature":
+        raise UnitError(f"{clip(text)}: % of a temperature", 'write the spread in K, "20 degC +- 0.5 K"')
+    if half > 100.0:
+        raise UnitError(f"{clip(text)}: a spread above 100 %", "a smaller spread")
+    return abs(number) * half / 100.0
+
+
+def _finite(number: float, kind: str, text: str) -> float:
+    if not math.isfinite(number):
+        raise UnitError(f"{clip(text)} is not a finite number", _example(kind))
+    return number
+
+
+def _example(kind: str) -> str:
+    return f'write for example "{KINDS[kind].example}"'
+
+
+def _key(unit: str) -> str:
+    """How a unit is looked up: products joined by a point, no blanks about brackets and slash."""
+    close = re.sub(r" ?([()/]) ?", r"\1", " ".join(unit.split()))
+    return re.sub(r"\(([0-9]+)[ .]?deg", r"(\1deg", re.sub(r"[ .]+", ".", close))
+
+
+_NAMES = {dimension: {_key(name): name for name in names} for dimension, names in TABLE.items()}
