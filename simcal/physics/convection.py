@@ -1,0 +1,175 @@
+"""Convection: published Nusselt numbers inside a vessel and outside it."""
+
+from __future__ import annotations
+
+import math
+
+from simcal.jit import kernel
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall [m/s2]."""
+
+STEFAN_BOLTZMANN = 5.670374419e-8
+"""Stefan-Boltzmann constant [W/(m2 K4)] (CODATA 2018)."""
+
+EMISSIVITY = 0.3
+"""Emissivity of a matt metal body when nothing is known [-]: between polished (0.1) and painted (0.9)."""
+
+HOLLANDS = 5803.0
+"""Rayleigh number of the conductive layer in `heated_from_below` [-]."""
+
+VESSEL_EXPONENT = 0.352
+"""Exponent of the Rayleigh number in `vessel` [-]."""
+
+
+@kernel
+def vessel(ra: float) -> float:
+    """Return the mean Nusselt number of free convection inside a vessel, on its bore [-].
+
+    Nu_D = 0.104 Ra_D^0.352.
+
+    ra: Rayleigh number on the bore [-], >= 0, with the difference between mean gas and wall temperature
+    Range: measured for hydrogen, nitrogen and argon at high pressure; below it the conduction floor rules.
+    Source: Woodfield, Monde & Mitsutake, J. Thermal Science and Technology 2 (2007) 180 (from memory).
+    """
+    return 0.104 * ra**VESSEL_EXPONENT
+
+
+@kernel
+def vessel_jet(re: float) -> float:
+    """Return what a jet blowing in adds to the mean Nusselt number of a vessel, on its bore [-].
+
+    Nu_D = 0.56 Re_d^0.67.
+
+    re: Reynolds number of the jet 4 m/(pi d viscosity) on the inlet's bore d [-], >= 0
+    Range: as `vessel`, while charging.
+    Source: Woodfield, Monde & Mitsutake, J. Thermal Science and Technology 2 (2007) 180 (from memory).
+    """
+    return 0.56 * re**0.67
+
+
+@kernel
+def flat_cavity(ra: float) -> float:
+    """Return the mean Nusselt number of gas between two level plates of one temperature, on the gap [-].
+
+    One of the plates, above warmer or below colder gas, carries a convecting layer; the other is still. The
+    layer obeys the limit of `heated_from_below` at high Ra, in which each of two layers holds half the
+    difference: Nu = 2^(4/3)/2 (Ra/5803)^(1/3).
+
+    ra: Rayleigh number on the gap [-], >= 0, with the difference between mean gas and wall temperature
+    Range: Ra high; below about 3e5 the conduction floor rules.
+    Source: derived here from Hollands 1984.
+    """
+    return 0.5 * (16.0 * ra / HOLLANDS) ** (1.0 / 3.0)
+
+
+@kernel
+def heated_from_below(ra: float, pr: float) -> float:
+    """Return the Nusselt number of a level gap heated from below, on the gap [-].
+
+    Nu = 1 + [1 - 1708/Ra]+ [k1 + 2 (Ra^(1/3)/k2)^(1 - ln(Ra^(1/3)/k2))]+ + [(Ra/5803)^(1/3) - 1]+,
+    k1 = 1.44/(1 + 0.018/Pr + 0.00136/Pr^2), k2 = 75 exp(1.5 Pr^(-1/2)).
+
+    ra: Rayleigh number on the gap, with the difference between the plates [-]
+    pr: Prandtl number [-]
+    Range: wide gaps, Ra up to 1e11.
+    Source: Hollands, Int. J. Heat Mass Transfer 27 (1984) 466, as the VDI Heat Atlas and `ht` give it.
+    """
+    if ra <= 1708.0:
+        return 1.0
+    root = ra ** (1.0 / 3.0) / (75.0 * math.exp(1.5 / math.sqrt(pr)))
+    k1 = 1.44 / (1.0 + 0.018 / pr + 0.00136 / pr**2)
+    onset = max(k1 + 2.0 * root ** (1.0 - math.log(root)), 0.0)
+    return 1.0 + (1.0 - 1708.0 / ra) * onset + max((ra / HOLLANDS) ** (1.0 / 3.0) - 1.0, 0.0)
+
+
+@kernel
+def side_heated(ra: float, pr: float, aspect: float) -> float:
+    """Return the Nusselt number of an upright cavity heated from one side, on its width L [-].
+
+    H/L 1..2: 0.18 (Pr Ra/(0.2 + Pr))^0.29; H/L 2..10: 0.22 (Pr Ra/(0.2 + Pr))^0.28 (H/L)^(-1/4).
+
+    ra: Rayleigh number on the width, with the difference between the sides [-], 1e3..1e10
+    pr: Prandtl number [-], below 1e5
+    aspect: height over width H/L [-], 1..10
+    Source: Catton (1978) as given by Incropera & DeWitt, Fundamentals of Heat and Mass Transfer.
+    """
+    group = pr * ra / (0.2 + pr)
+    if aspect <= 2.0:
+        return 0.18 * group**0.29
+    return 0.22 * group**0.28 * aspect**-0.25
+
+
+@kernel
+def around_sphere(ra: float, pr: float) -> float:
+    """Return the mean Nusselt number of free convection around a sphere, on its diameter [-].
+
+    Nu = 2 + 0.589 Ra^(1/4)/(1 + (0.469/Pr)^(9/16))^(4/9).
+
+    ra: Rayleigh number on the diameter [-], up to 1e11
+    pr: Prandtl number [-], from 0.7
+    Source: Churchill, Heat Exchanger Design Handbook (1983).
+    """
+    return 2.0 + 0.589 * ra**0.25 / (1.0 + (0.469 / pr) ** (9.0 / 16.0)) ** (4.0 / 9.0)
+
+
+@kernel
+def around_cylinder(ra: float, pr: float) -> float:
+    """Return the mean Nusselt number of free convection around a level cylinder, on its diameter [-].
+
+    Nu = (0.60 + 0.387 Ra^(1/6)/(1 + (0.559/Pr)^(9/16))^(8/27))^2.
+
+    ra: Rayleigh number on the diameter [-], 0..1e12
+    pr: Prandtl number [-]
+    Source: Churchill & Chu, Int. J. Heat Mass Transfer 18 (1975) 1049.
+    """
+    return (0.60 + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.559 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
+
+
+@kernel
+def along_plate(ra: float, pr: float) -> float:
+    """Return the mean Nusselt number of free convection along an upright plate, on its height [-].
+
+    Nu = (0.825 + 0.387 Ra^(1/6)/(1 + (0.492/Pr)^(9/16))^(8/27))^2.
+
+    ra: Rayleigh number on the height [-], 0..1e12
+    pr: Prandtl number [-]
+    Source: Churchill & Chu, Int. J. Heat Mass Transfer 18 (1975) 1323.
+    """
+    return (0.825 + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.492 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
+
+
+def radiation(T_surface: float, T_room: float, emissivity: float) -> float:
+    """Return the film coefficient of radiation between a small body and a large room [W/(m2 K)].
+
+    h = e sigma (Ts^2 + Tr^2)(Ts + Tr).
+
+    T_surface: surface temperature [K]
+    T_room: temperature of the room's walls [K]
+    emissivity: emissivity of the surface [-], 0..1
+    Source: any text on heat transfer.
+    """
+    return emissivity * STEFAN_BOLTZMANN * (T_surface**2 + T_room**2) * (T_surface + T_room)
+
+
+def outside_film(diameter: float, T_surface: float, T_room: float, emissivity: float = EMISSIVITY) -> float:
+    """Return the film coefficient between a body and the still air of a room [W/(m2 K)].
+
+    Free convection around a level cylinder with air at the film temperature and 101325 Pa, plus radiation.
+
+    diameter: outer diameter of the body [m], > 0
+    T_surface: surface temperature [K]
+    T_room: room temperature [K]
+    emissivity: emissivity of the surface [-], 0..1; 0.3 stands for a matt metal body
+    Range: 250..400 K; a fan or a draught gives several times more.
+    Source: `around_cylinder`, `radiation`; air: U.S. Standard Atmosphere 1976 (viscosity, conductivity), cp
+        1006.
+    """
+    T = 0.5 * (T_surface + T_room)
+    viscosity = 1.458e-6 * T**1.5 / (T + 110.4)
+    conductivity = 2.64638e-3 * T**1.5 / (T + 245.4 * 10.0 ** (-12.0 / T))
+    rho = 101325.0 / (287.05 * T)
+    pr = 1006.0 * viscosity / conductivity
+    grashof = GRAVITY * abs(T_surface - T_room) / T * diameter**3 * (rho / viscosity) ** 2
+    convection: float = around_cylinder(grashof * pr, pr) * conductivity / diameter
+    return convection + radiation(T_surface, T_room, emissivity)

@@ -1,0 +1,75 @@
+"""A path from what is stated about it: a rate in mol/s at stated pressures, gas and temperature."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcal.physics.flow import HOLE, LAMINAR, LAWS, MOLECULAR, PARAMETERS, SEAT, Upstream, edge_flow
+from simcal.physics.gas import density, transport
+from simcal.tables.gas import GasTable
+
+SEAT_GAP = 1e-6
+"""Bore that stands for the paths past a shut seat [m]: a micrometre, the roughness of what should close
+them."""
+
+
+def upstream(table: GasTable, pressure: float, temperature: float) -> Upstream:
+    """Return what a flow law needs to know about the gas at a pressure and a temperature.
+
+    table: the gas
+    pressure: absolute pressure [Pa], > 0
+    temperature: [K]
+    Errors: ValueError when the state lies outside the table.
+    """
+    rho = density(table, pressure, temperature)
+    if not rho > 0.0:
+        raise ValueError(f"state ({pressure:.6g} Pa, {temperature:.5g} K) must lie inside the gas table.")
+    viscosity, _, c_star = transport(table, rho, temperature)
+    z = pressure / (rho * table.r * temperature)
+    return Upstream(table.r, z, viscosity, table.gamma0, c_star, table.molar_mass)
+
+
+def leak_path(
+    kind: str | int, rate: float, p_high: float, p_low: float, temperature: float, table: GasTable
+) -> NDArray[np.float64]:
+    """Return the parameters `a` of a leak's law for which a stated rate results, float64[8].
+
+    kind: "hole", "laminar", "molecular", "seat", or its code
+    rate: stated rate [mol/s], >= 0
+    p_high: absolute pressure inside at which the rate is stated [Pa]
+    p_low: absolute pressure outside at which the rate is stated [Pa], below p_high
+    temperature: temperature at which the rate is stated [K]
+    table: the gas for which the rate is stated, and which flows
+    Range: any; a "seat" is split into laminar and molecular flow as a round path of bore SEAT_GAP would be.
+    Errors: ValueError for another law, p_high not above p_low, or a state outside the table.
+    """
+    law = LAWS.get(kind, -1) if isinstance(kind, str) else int(kind)
+    if law not in (HOLE, LAMINAR, MOLECULAR, SEAT):
+        raise ValueError(f'kind(={kind!r}) must be "hole", "laminar", "molecular" or "seat".')
+    if not p_high > p_low >= 0.0:
+        raise ValueError(f"p_high(={p_high:.6g} Pa) must be above p_low(={p_low:.6g} Pa), and p_low not negative.")
+    gas = upstream(table, p_high, temperature)
+    a = np.zeros(PARAMETERS)
+    a[0] = 1.0
+    if law == SEAT:
+        a[:2] = capillary(SEAT_GAP, table.r)
+    unit = edge_flow(law, p_high, p_low, temperature, gas, a)[0]
+    scaled: NDArray[np.float64] = a * (rate * table.molar_mass / unit)
+    return scaled
+
+
+def capillary(bore: float, r: float) -> tuple[float, float]:
+    """Return the coefficients of one metre of round capillary for `seat`.
+
+    The first is K of `laminar` [kg K/(Pa s)], the second K of `molecular` [kg sqrt(K)/(s Pa)]. The
+    second is the slip of viscous flow, 1/1.24 of Knudsen's molecular conductance.
+
+    bore: [m], > 0
+    r: specific gas constant [J/(kg K)]
+    Source: Hagen-Poiseuille; Knudsen, Ann. Phys. 333 (1909) 75.
+    """
+    viscous = math.pi * bore**4 / (256.0 * r)
+    return viscous, bore**3 / 6.0 * math.sqrt(2.0 * math.pi / r) / 1.24

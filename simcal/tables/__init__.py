@@ -1,0 +1,1 @@
+"""Published tables (gases, materials) and their loaders; every row with its source."""
