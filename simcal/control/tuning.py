@@ -1,0 +1,185 @@
+"""Gains by published rules, and the tuning of the bench's controller from its own linear model.
+
+SIMC: S. Skogestad, Simple analytic rules for model reduction and PID controller tuning, J. Process Control 13
+(2003) 291. Ultimate gain and period: J. G. Ziegler and N. B. Nichols, Trans. ASME 64 (1942) 759.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcal.control.margins import (
+    frequencies,
+    is_stable,
+    margins,
+    phase_crossings,
+    pid_response,
+    plant_response,
+)
+from simcal.control.pid import Gains
+
+Vector = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+SENSITIVITY = 1.7
+"""peak sensitivity of SIMC, tc = theta, integrator with delay (Skogestad 2003, table 1); limit of `tune`"""
+TURN = 0.25 * math.pi
+"""rad; where its delay turns the phase by this much, the integrating model is matched to the plant"""
+WEIGHT = 0.5
+"""setpoint weight at which the zero of a critically damped PI loop on an integrator cancels a pole"""
+WEAKEST = 0.25
+"""the integral time looks at the weaker valve, but at no less than this share of the stronger one"""
+
+
+class Integrating(NamedTuple):
+    """An integrator with delay: reading = slope / s * exp(-delay s) * drive."""
+
+    slope: float
+    """fraction of full scale per s and unit of drive"""
+    delay: float
+    """s"""
+
+
+def simc(k: float, tau: float, theta: float, tc: float | None = None) -> Gains:
+    """PI gains by SIMC for k exp(-theta s)/(tau s + 1), Skogestad (2003) equations 23 and 24.
+
+    k : gain, reading per drive.  tau, theta : s.  tc : wanted closed-loop time constant, s; theta when None.
+    """
+    tc = theta if tc is None else tc
+    return Gains(kp=tau / (k * (tc + theta)), ti=min(tau, 4.0 * (tc + theta)))
+
+
+def integrating(slope: float, theta: float, tc: float | None = None) -> Gains:
+    """PI gains by SIMC for slope exp(-theta s)/s, Skogestad (2003) table 1.
+
+    slope : fraction of full scale per s and unit of drive, > 0.  theta : s.  tc : as in `simc`; needed when
+        theta is 0.
+    """
+    tc = theta if tc is None else tc
+    return Gains(kp=1.0 / (slope * (tc + theta)), ti=4.0 * (tc + theta))
+
+
+def tune_integrating(k_prime: float, theta: float, period: float) -> Gains:
+    """SIMC gains with tc = theta for an integrator of slope k_prime (1/s) with delay theta (s).
+
+    period : of the sampling, s.  The hold counts as a delay of half a period.
+    """
+    return _finished(integrating(k_prime, theta + 0.5 * period), period)
+
+
+def half_rule(lags: Sequence[float], delay: float = 0.0, period: float = 0.0) -> tuple[float, float]:
+    """Time constant and delay (s) of the first-order model of several lags (s), Skogestad (2003) equations 10 and 11.
+
+    The largest neglected lag goes half to the time constant and half to the delay, smaller ones and half the
+    sampling period go to the delay.
+    """
+    first, *rest = sorted(lags, reverse=True)
+    second = rest[0] if rest else 0.0
+    return first + 0.5 * second, delay + 0.5 * second + sum(rest[1:]) + 0.5 * period
+
+
+def ultimate(w: Vector, response: Complex) -> tuple[float, float]:
+    """Ultimate gain and period (s): the smallest proportional gain at which the loop swings.
+
+    w : rad/s, rising.  response : of the plant, with its hold and delays.  (inf, 0) when none does.
+    """
+    crossings = phase_crossings(w, response)
+    if not crossings:
+        return math.inf, 0.0
+    at, gain = min(crossings, key=lambda one: one[1])
+    return gain, 2.0 * math.pi / at
+
+
+def ziegler_nichols_ultimate(ku: float, pu: float, kind: str = "PI") -> Gains:
+    """Gains from the ultimate gain and period (s), Ziegler and Nichols (1942); kind "P", "PI" or "PID"."""
+    if kind == "P":
+        return Gains(kp=0.5 * ku)
+    if kind == "PI":
+        return Gains(kp=0.45 * ku, ti=pu / 1.2)
+    if kind == "PID":
+        return Gains(kp=0.6 * ku, ti=pu / 2.0, td=pu / 8.0)
+    raise ValueError(f"kind(={kind!r}) must be 'P', 'PI' or 'PID'.")
+
+
+def _finished(gains: Gains, period: float) -> Gains:
+    """Add what the rule does not speak of: protection against windup, and the setpoint weight."""
+    return gains._replace(track=max(0.5 * gains.ti, period), setpoint_weight=WEIGHT)
+
+
+def match(w: Vector, response: Complex) -> Integrating:
+    """The integrator with delay that has the plant's size and phase where its delay turns by `TURN`.
+
+    w : rad/s, rising.  response : of the sampled plant with its hold, whose reading rises with its input.
+    The highest such frequency counts. Raises ValueError when there is none (the reading does not follow the
+    input).
+    """
+    lag = -np.unwrap(np.angle(response)) - 0.5 * math.pi
+    lag = lag - 2.0 * math.pi * np.round(lag[0] / (2.0 * math.pi))
+    below = np.nonzero(lag[:-1] < TURN)[0]
+    if not len(below) or lag.max() < TURN:
+        raise ValueError("the reading does not follow the valve: no integrating model fits.")
+    i = int(below[-1])
+    share = (TURN - lag[i]) / (lag[i + 1] - lag[i])
+    at = math.exp(math.log(w[i]) + share * math.log(w[i + 1] / w[i]))
+    size = math.exp(np.interp(math.log(at), np.log(w), np.log(np.abs(response))))
+    return Integrating(slope=size * at, delay=TURN / at)
+
+
+def _where(w: Vector, size: Vector, level: float) -> float | None:
+    """The highest frequency (rad/s) at which `size` falls through `level`, None when it never does."""
+    above = np.nonzero(size[:-1] >= level)[0]
+    if not len(above) or above[-1] == len(size) - 2:
+        return None
+    i = int(above[-1])
+    share = math.log(size[i] / level) / math.log(size[i] / size[i + 1])
+    return float(w[i] * (w[i + 1] / w[i]) ** share)
+
+
+def _integral_time(w: Vector, response: Complex, kp: float) -> float:
+    """SIMC's Ti = 4/(kp slope) (s), with the slope that the plant shows at 2/Ti, where the integral part acts.
+
+    There kp times the plant is 2. Not above the plant's own time constant, the rule's other branch.
+    """
+    size = np.abs(response)
+    corner = _where(w, size, size[0] / math.sqrt(2.0))
+    at = _where(w, kp * size, 2.0)
+    return min(math.inf if corner is None else 1.0 / corner, math.inf if at is None else 2.0 / at)
+
+
+def _one(w: Vector, strong: Complex, share: float, tc: float, model: Integrating, period: float) -> Gains:
+    """SIMC gains at the closed-loop time constant tc (s) for the stronger valve, Ti minding the weaker."""
+    kp = integrating(model.slope, model.delay, tc).kp
+    return _finished(Gains(kp=kp, ti=_integral_time(w, share * strong, kp)), period)
+
+
+def tune(e_x: Vector, e_u: Vector, c: Vector, period: float, delay: int = 0) -> Gains:
+    """PI gains for the sampled linear model x[k+1] = e_x x[k] + e_u u[k], y = c x, by SIMC with tc = theta.
+
+    e_x : (n, n).  e_u : (n,) or (n, m), one column a valve, each with the sign that makes a larger drive
+        raise the reading; the gain is for the strongest, the integral time minds the weakest.
+    c : (n,), reading as a fraction of full scale.  period : s.  delay : samples between reading and drive.
+    The plant is reduced to an integrator with delay by `match`. If the peak sensitivity of the true sampled
+    loop passes that of the rule on its own model (1.7), tc grows until it does not. Raises ValueError when no
+    model fits.
+    """
+    columns = np.asarray(e_u, dtype=np.float64).reshape(len(e_x), -1)
+    w = frequencies(period)
+    wait = np.exp(-1j * w * period * delay)
+    responses = [plant_response(e_x, column, c, period, w) * wait for column in columns.T]
+    models = [match(w, response) for response in responses]
+    i = int(np.argmax([model.slope * model.delay for model in models]))
+    strong, model = responses[i], models[i]
+    share = max(WEAKEST, min(other.slope for other in models) / model.slope)
+    tc = model.delay
+    for _ in range(60):
+        gains = _one(w, strong, share, tc, model, period)
+        margin = margins(w, strong * pid_response(gains, period, w))
+        if margin.sensitivity <= SENSITIVITY and is_stable(e_x, columns[:, i], c, gains, period, delay):
+            return gains
+        tc *= 1.1
+    raise ValueError("no gain keeps this loop well away from instability.")

@@ -1,0 +1,156 @@
+"""Gains from the network's own linear model."""
+
+import math
+
+import numpy as np
+import pytest
+
+from simcal.control.margins import frequencies, is_stable, loop_margins, plant_response
+from simcal.control.pid import Gains, bumpless, pid_step
+from simcal.control.tuning import (
+    half_rule,
+    integrating,
+    match,
+    tune,
+    tune_integrating,
+    ultimate,
+    ziegler_nichols_ultimate,
+)
+
+NETWORKS = [
+    {},
+    {"at": 1},
+    {"line": 1e-3},
+    {"line": 1e-3, "at": 1},
+    {"line": 1e-4},
+    {"line": 1e-4, "at": 1},
+    {"line": 1e-5},
+    {"v": (1e-5, 1e-5)},
+    {"v": (20e-6, 1e-3)},
+    {"flow": (26.0, 2.6)},
+    {"flow": (26.0, 260.0)},
+    {"leak": 1e-6},
+    {"relax": 0.5},
+    {"relax": 50.0},
+    {"valve": 0.1},
+    {"sensor": 0.2},
+    {"period": 0.1},
+    {"period": 0.002},
+]
+
+
+def trace(model, gains, target, period, seconds, load=0.0):
+    """Reading and drive of the linear network under the controller from rest, with a steady load."""
+    e_x, e_u, c = model
+    memory, g, x = np.zeros(4), gains.array(period), np.zeros(len(e_x))
+    bumpless(memory, 0.0, 0.0, g)
+    y, u = np.empty(round(seconds / period)), np.empty(round(seconds / period))
+    for k in range(len(y)):
+        y[k] = c @ x
+        u[k] = pid_step(memory, y[k], target, g)
+        x = e_x @ x + e_u @ np.array([max(u[k], 0.0) + load, min(u[k], 0.0)])
+    return y, u
+
+
+@pytest.mark.parametrize("options", NETWORKS, ids=str)
+def test_tuned_loops_are_robust_with_either_valve(network, options):
+    # 1.7: peak sensitivity of the rule on its own model, Skogestad, J. Process Control 13 (2003) 291, table 1
+    period = options.get("period", 0.01)
+    e_x, e_u, c = network(**options)
+    gains = tune(e_x, e_u, c, period)
+    for column in e_u.T:
+        found = loop_margins(e_x, column, c, gains, period)
+        assert found.stable
+        assert found.sensitivity < 1.8
+        assert found.gain > 2.0
+        assert found.phase_deg > 40.0
+        assert found.delay_s > 0.5 * period
+
+
+@pytest.mark.parametrize("options", NETWORKS[:9], ids=str)
+@pytest.mark.parametrize("target", [0.3, 0.003])
+def test_tuned_loops_reach_the_target_without_windup(network, options, target):
+    model = network(**options)
+    y, _ = trace(model, tune(*model, 0.01), target, 0.01, 40.0)
+    assert y.max() < 1.05 * target
+    assert abs(y[-1] - target) < 0.01 * target
+
+
+def test_tuned_loop_makes_up_for_a_leak_by_itself(network):
+    model = network()
+    y, u = trace(model, tune(*model, 0.01), 0.1, 0.01, 20.0, load=-0.02)
+    assert y[-1] == pytest.approx(0.1, abs=1e-6)
+    assert u[-1] == pytest.approx(0.02, rel=1e-3)
+
+
+def test_the_stronger_valve_sets_the_gain(network):
+    e_x, e_u, c = network(flow=(26.0, 104.0))
+    both, outlet, inlet = (tune(e_x, column, c, 0.01) for column in (e_u, e_u[:, 1], e_u[:, 0]))
+    assert both.kp == pytest.approx(outlet.kp)
+    assert inlet.kp == pytest.approx(4.0 * outlet.kp, rel=1e-6)
+    assert both.ti > outlet.ti
+
+
+def test_a_sample_of_delay_makes_the_gain_smaller(network):
+    e_x, e_u, c = network()
+    direct, late = tune(e_x, e_u, c, 0.01), tune(e_x, e_u, c, 0.01, delay=1)
+    assert late.kp < direct.kp
+    assert loop_margins(e_x, e_u[:, 1], c, late, 0.01, delay=1).sensitivity < 1.8
+
+
+def test_delay_margin_counts_whole_samples(network):
+    e_x, e_u, c = network()
+    gains = tune(e_x, e_u, c, 0.01)
+    samples = int(loop_margins(e_x, e_u[:, 1], c, gains, 0.01).delay_s / 0.01)
+    assert is_stable(e_x, e_u[:, 1], c, gains, 0.01, delay=samples)
+    assert not is_stable(e_x, e_u[:, 1], c, gains, 0.01, delay=samples + 1)
+
+
+@pytest.mark.parametrize(("slope", "delay"), [(0.2, 0.05), (3.0, 1.0)])
+def test_match_finds_an_integrator_with_delay(slope, delay):
+    w = frequencies(0.01)[:-1]
+    found = match(w, slope * np.exp(-1j * w * delay) / (1j * w))
+    assert found == pytest.approx((slope, delay), rel=1e-3)
+
+
+def test_match_refuses_a_plant_whose_reading_does_not_move():
+    w = frequencies(0.01)[:-1]
+    with pytest.raises(ValueError, match="does not follow the valve"):
+        match(w, np.zeros_like(w) + 0j)
+
+
+def test_tune_refuses_a_valve_without_effect(network):
+    e_x, e_u, c = network(flow=(26.0, 0.0))
+    with pytest.raises(ValueError, match="does not follow the valve"):
+        tune(e_x, e_u, c, 0.01)
+
+
+def test_the_hold_counts_as_half_a_period_of_delay():
+    gains = tune_integrating(0.5, 0.02, 0.01)
+    assert gains[:2] == integrating(0.5, 0.025)[:2]
+    assert gains.track == 0.5 * gains.ti
+
+
+def test_half_rule_adds_small_lags_and_half_the_period_to_the_delay():
+    # Skogestad, J. Process Control 13 (2003) 291, equations 10 and 11
+    assert half_rule([0.1, 5.0, 0.4, 1.0], delay=0.2, period=0.02) == pytest.approx((5.5, 1.21))
+    assert half_rule([2.0]) == (2.0, 0.0)
+
+
+def test_ultimate_gain_is_where_the_sampled_loop_starts_to_swing(network):
+    e_x, e_u, c = network()
+    w = frequencies(0.01)
+    ku, pu = ultimate(w, plant_response(e_x, e_u[:, 0], c, 0.01, w))
+    assert is_stable(e_x, e_u[:, 0], c, Gains(0.99 * ku), 0.01)
+    assert not is_stable(e_x, e_u[:, 0], c, Gains(1.01 * ku), 0.01)
+    assert 0.02 < pu < 1.0
+
+
+def test_no_gain_makes_one_lag_swing():
+    w = np.logspace(-3, 3, 1000)
+    assert ultimate(w, 1.0 / (1.0 + 1j * w)) == (math.inf, 0.0)
+
+
+def test_ziegler_nichols_names_the_kinds_it_knows():
+    with pytest.raises(ValueError, match="must be 'P', 'PI' or 'PID'"):
+        ziegler_nichols_ultimate(1.0, 1.0, "PD")
