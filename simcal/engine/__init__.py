@@ -1,0 +1,6 @@
+"""One run: network arrays and a command in, a trace out.
+
+Data flow inside the room: `arrays` (what a network is) -> `plant` (rates and their derivatives) -> `rosenbrock`
+(one error-controlled step, for slewing and free holds) and `quiet` (the exact one-sample map) -> `loop` and `hold`
+(the two compiled runs) -> `simulate` (the Python side: states, commands, traces, a status put into words).
+"""
