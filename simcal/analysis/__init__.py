@@ -1,0 +1,1 @@
+"""Analyses: one question each, on bench objects and the engine."""

@@ -1,0 +1,86 @@
+"""What a step does to a device: highest pressure, rate, overshoot, and whether the point is void.
+
+Arrays run over controller samples from the command to the end of the window; true pressure at the device's port.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Vector = NDArray[np.float64]
+
+UP, DOWN = "up", "down"
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """What the device's port saw on one step."""
+
+    overshoot_Pa: float  # beyond the target in the direction of the step, never negative
+    peak_Pa: float
+    peak_rate_Pa_per_s: float  # largest of either sign
+
+
+@dataclass(frozen=True)
+class DeviceLimits:
+    """Limits as the device states them, Pa absolute, Pa/s, Pa; None: not stated."""
+
+    highest_Pa: float | None = None
+    highest_rate_Pa_per_s: float | None = None
+    overshoot_Pa: float | None = None
+
+
+def exposure(port: Vector, target: float, direction: str, period: float) -> Exposure:
+    """Overshoot, peak and peak rate of a port's true pressure [Pa] sampled every `period` s."""
+    sign = 1.0 if direction == UP else -1.0
+    over = max(float(np.max(sign * (port - target))), 0.0)
+    rate = float(np.max(np.abs(np.diff(port)))) / period if port.shape[0] > 1 else 0.0
+    return Exposure(over, float(np.max(port)), rate)
+
+
+def merge(exposures: list[Exposure]) -> Exposure:
+    """The worst of several."""
+    return Exposure(
+        max(e.overshoot_Pa for e in exposures),
+        max(e.peak_Pa for e in exposures),
+        max(e.peak_rate_Pa_per_s for e in exposures),
+    )
+
+
+def _bar(pressure: float) -> str:
+    return f"{pressure / 1e5:.6g} bar"
+
+
+def violations(name: str, seen: Exposure, limits: DeviceLimits) -> tuple[str, ...]:
+    """A sentence for every limit of device `name` that the step breaks, with both numbers."""
+    out = []
+    if limits.highest_Pa is not None and seen.peak_Pa > limits.highest_Pa:
+        out.append(
+            f"{name}: the pressure at its port reaches {_bar(seen.peak_Pa)} abs, its highest pressure is "
+            f"{_bar(limits.highest_Pa)} abs"
+        )
+    if limits.highest_rate_Pa_per_s is not None and seen.peak_rate_Pa_per_s > limits.highest_rate_Pa_per_s:
+        out.append(
+            f"{name}: the pressure changes by up to {_bar(seen.peak_rate_Pa_per_s)}/s, its highest rate is "
+            f"{_bar(limits.highest_rate_Pa_per_s)}/s; a ramp below that keeps it"
+        )
+    if limits.overshoot_Pa is not None and seen.overshoot_Pa > limits.overshoot_Pa:
+        out.append(
+            f"{name}: the pressure overshoots by {seen.overshoot_Pa:.4g} Pa, its limit is {limits.overshoot_Pa:.4g} Pa"
+        )
+    return tuple(out)
+
+
+def void(name: str, seen: Exposure, limits: DeviceLimits, direction: str) -> str | None:
+    """Why the point is void for device `name`, with the cure; None when it stands.
+
+    A device that was beyond the point has been read on its way back: its hysteresis belongs to the other direction.
+    """
+    if limits.overshoot_Pa is None or seen.overshoot_Pa <= limits.overshoot_Pa:
+        return None
+    way, back = ("up", "below") if direction == UP else ("down", "above")
+    return (
+        f"void: {name} was {seen.overshoot_Pa:.4g} Pa beyond the point (limit {limits.overshoot_Pa:.4g} Pa), so it is "
+        f"not read on the way {way}; go back {back} the point and approach it again by a ramp, or tune for less overshoot"
+    )

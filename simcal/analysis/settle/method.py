@@ -1,0 +1,78 @@
+"""The formulas behind `settle`, in words for `settle --method`; rules of habit are marked as such."""
+
+METHOD = """\
+HOW settle GETS ITS NUMBERS
+
+Signs      Every error and every part of it is device minus reference. Pressures inside are absolute.
+
+Run        The bench is a network of gas volumes with walls, lines and valves, under its sampled controller. Setpoints
+           are commanded one after the other; the next command comes when the window of the last reading is over, and
+           the state is carried over. 0 gauge is a vent through the vent valve, not control.
+
+Readings   d(t), r(t): true pressure at the device's port and at the reference, each through its own lag (first
+           order), plus shifts. The later of the two is read in the window, the other one |skew| before.
+           The known head is removed.
+
+Nearness   |r - target| <= N, N = the larger of 1 % of the step and the allowance, or as given.
+           [common practice, no source]
+Allowance  A = a tenth of the device's accuracy figure as stated, or as given.
+           [common practice, no source]
+
+Random     Noise s and resolution q of an instrument, mean of n readings (n = window / controller period):
+             b^2 = sum over k of q^2/(2 pi^2 k^2) exp(-4 pi^2 k^2 s^2/q^2)      rounding that does not average out
+             u^2 = (s^2 + q^2/12 - b^2)/n + b^2
+           Random part R = 2 sqrt(u_device^2 + u_reference^2).
+           [Widrow and Kollar, Quantization Noise, Cambridge 2008; JCGM 100:2008, 4.2.3 and F.2.2.1]
+
+Ready      Earliest window in which at every controller sample |r - target| <= N and |d - r| + R <= A.
+           arrival = last entry of r into nearness before that window; dwell = from there to the window's start;
+           ready = arrival + dwell, from the command.
+           Isolated: the valves shut when r has been inside nearness for `soak`; the window comes after that.
+           latest = latest start of such a window while the valves stay shut.
+           A point that is not ready within `longest` is not reached.
+
+Parts      means over the window, p the true pressures:
+             line    = mean(p_port - p_reference) - leak       make-up for gas that cools or warms
+             leak    = share of that difference which the standing leaks' flow makes (below)
+             rate    = what the lags and the skew make of a changing pressure; at a steady rate v it is
+                       v (skew + lag of reference - lag of device)
+             sensor  = what shifts of the two sensors after the step add
+             control = mean(r) - setpoint, only with reference_value = "setpoint"
+             device  = the device's own after-effect, only if asked for
+           They sum to the error. `ripple` is the random one and is no term of that sum: 2 standard deviations of the
+           mean, from R and, where the pressure cycles with amplitude a and period P,
+             a/sqrt(2) |sin(pi W/P)/(pi W/P)| over a window of W.
+
+Leak share Every line passes m = G dp at the window's state. The flows q of the leaks alone are put on this network:
+           held, the control node takes up the sum; isolated, every volume gives in proportion to the gas it stores per
+           pressure, V d(rho)/dp. The pressure difference port minus reference of that linear network is the share.
+
+Governs    limited_by is the largest part, on the error's own side, at the last sample that was not yet good.
+
+Head       head = -(rho - rho_air) g (height of device - height of reference) for a gauge device, rho_air = 1.2 kg/m3;
+           rho alone for an absolute one. Device minus reference, removed from the error.
+           [hydrostatics; EURAMET cg-17 asks for the correction, 5.1]
+
+After-effect  device: -f (step) exp(-t/T) from the command on, f and T as stated: it lags behind the step. Reported.
+Shift      sensor: f (step) exp(-t/T) from the command on. Steps before it decay on.
+
+Exposure   Overshoot, peak and peak rate: true pressure at the port, from the command to the end of the window.
+           A point overshot beyond the device's limit is void: it was not read on the way of its direction.
+
+Make-up    inlet minus outlet, mean over the window. Gas used: through the inlet to the end of the last window.
+Energy     isentropic expansion of the real gas from the highest pressure to the room, all volumes and lines.
+
+Authority  Flow of the fully open inlet and outlet at each setpoint, as a share of the choked flow of the same valve at
+           the same upstream pressure. Reported as lost below 10 % of it, or below twice the flow the window asked for.
+           [common practice, no source]
+Margins    of the linearised sampled loop with its hold and delay at each setpoint.
+           [Astrom and Hagglund, Advanced PID Control, ISA 2006, chapter 4]
+Cycle      seen in the simulated window: amplitude and period at device and reference.
+
+Trials     Trial i draws every stated spread from (seed, i), rebuilds the bench and runs it. Drifts and zero shifts have
+           mean 0 and half the stated size as standard deviation; accuracy is not drawn, it is what the calibration is
+           to find. The band holds 90 % of the trials. An unknown's share is its squared rank correlation with the sum
+           of the dwells, relative to the sum of all.
+Groups     Dwells are rounded up (1 s to 10 s, 5 s to a minute, 10 s to 5 minutes, 30 s beyond [common practice, no
+           source]) and shared by neighbours in pressure so that the run is shortest (exact dynamic programme).
+"""

@@ -1,0 +1,184 @@
+"""The answer to `settle`: run, assess, trials, groups, and everything that is said beside."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from simcal import cache
+from simcal.analysis.settle import groups as gr
+from simcal.analysis.settle import trace, trials as tr
+from simcal.analysis.settle.assess import assess
+from simcal.analysis.settle.authority import authority
+from simcal.analysis.settle.point import PointRun
+from simcal.analysis.settle.result import Group, Groups, PointResult, SettleResult
+from simcal.analysis.settle.rig import Rig, capacity, make
+from simcal.analysis.settle.run import Dwells, Run, nothing, run_steps
+from simcal.analysis.settle.sequence import HELD, ISOLATED, choose_device, choose_sequence
+from simcal.analysis.settle.stability import find_cycle, margins
+from simcal.bench.bench import Bench
+from simcal.errors import InputError
+from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how much of it is done, and how much there is"""
+
+
+def settle(
+    bench: Bench,
+    device: str | None = None,
+    sequence: str | None = None,
+    trials: int = 0,
+    groups: int | None = None,
+    dwell_s: float | None = None,
+    seed: int = 1,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> SettleResult:
+    """Dwell at every setpoint, what limits it, what error is left, what the devices were exposed to.
+
+    Args:
+        bench: a checked bench.
+        device: answer for this device alone, % are of its span; None: all devices are waited for.
+        sequence: the sequence to run; None: the only one.
+        trials: number of runs over the stated spreads, for the 90 % bands; 0: none.
+        groups: at most so many dwells for the whole table; None: one for each point.
+        dwell_s: the reverse question: this dwell [s] is given at every point, what error is left?
+        seed: of everything that is drawn.
+        workers: threads of the trials; None: one for each core.
+        progress: told what is done.
+
+    Raises:
+        InputError: the sequence, the device or an allowance is missing or not known.
+    """
+    _check(trials, groups, dwell_s)
+    name = choose_sequence(bench, sequence)
+    chosen = choose_device(bench, name, device)
+    rig = make(bench, name, chosen, (chosen,) if device else tuple(bench.devices))
+    fixed = dwell_s if dwell_s is not None else rig.sequence.dwell
+    dwells = nothing if fixed is None else lambda number: fixed
+    run = run_steps(rig, seed, dwells, progress=_part(progress, "points"))
+    points = tuple(_with_loop(rig, p, assess(rig, p, fixed)) for p in run.points)
+    result = _result(rig, run, points, fixed, seed)
+    if trials > 0:
+        drawn = tr.run_trials(rig, trials, seed, workers, dwells, _part(progress, "trials"))
+        result = replace(result, trials=tr.summary(drawn), points=tr.with_bands(points, drawn))
+    if groups is not None:
+        result = replace(result, groups=few_dwells(rig, result, groups, seed))
+    return result
+
+
+def _check(trials: int, groups: int | None, dwell_s: float | None) -> None:
+    if trials < 0:
+        raise InputError("command line", "--trials", str(trials), "0 or more")
+    if groups is not None and groups < 1:
+        raise InputError("command line", "--groups", str(groups), "1 or more")
+    if dwell_s is not None and not 0.0 <= dwell_s <= 1e5:
+        raise InputError("command line", "--dwell", f"{dwell_s:g} s", "0 s to 100000 s")
+    if groups is not None and dwell_s is not None:
+        raise InputError("command line", "--groups with --dwell", "both", "one of the two")
+
+
+def _part(progress: Progress | None, what: str) -> Callable[[int, int], None] | None:
+    if progress is None:
+        return None
+    return lambda done, count: progress(what, done, count)
+
+
+def _with_loop(rig: Rig, run: PointRun, point: PointResult) -> PointResult:
+    """The point with its margins, its cycle and the authority of the valves."""
+    if point.mode not in (HELD, ISOLATED) or run.arrival is None or run.failure is not None:
+        return point
+    state = run.state_at(run.shut) if run.shut is not None else run.at_end
+    held = run.shut is None
+    found = margins(rig, state)
+    needed = (point.make_up_mol_per_s or 0.0) * rig.system.table.molar_mass if held else 0.0
+    power = authority(rig, state, needed)
+    dut = next(d for d in rig.duts if d.name == point.device)
+    hunting = None
+    if rig.system.controller.kind == 0:
+        hunting = find_cycle(rig, state, dut, point.allowance_Pa, found, power)
+    return replace(point, margins=found, authority=power, cycle=hunting)
+
+
+def _result(rig: Rig, run: Run, points: tuple[PointResult, ...], fixed: float | None, seed: int) -> SettleResult:
+    bench = rig.bench
+    preloads = tuple(assess(rig, p) for p in run.preloads)
+    parts = [(capacity(rig), bench.room.temperature)]
+    notes = [] if run.ended is None else [f"the run ended early: {run.ended}"]
+    notes += [f"{len(rig.steps) - len(run.steps)} points were not run"] if run.ended else []
+    return SettleResult(
+        bench=bench.name or bench.file,
+        sequence=rig.sequence_name,
+        device=rig.device_name,
+        reference=rig.reference.name,
+        points=points,
+        total_s=round(run.total_s, 9),
+        gas_used_kg=run.gas_used_kg,
+        stored_energy_J=stored_energy(rig.system.table, parts, run.highest_Pa, bench.room.barometer),
+        stored_energy_method=STORED_ENERGY_METHOD,
+        seed=seed,
+        version=cache.version(),
+        assumed=bench.assumed,
+        violations=_violations(preloads, points),
+        highest_Pa=run.highest_Pa,
+        preloads=preloads,
+        fixed_dwell_s=fixed,
+        trace=trace.whole(rig, run.steps),
+        zooms=tuple(trace.zoom(rig, r, p) for r, p in zip(run.points, points, strict=True)),
+        notes=tuple(notes),
+        reached_end=run.ended is None,
+    )
+
+
+def _violations(preloads: tuple[PointResult, ...], points: tuple[PointResult, ...]) -> tuple[str, ...]:
+    named = [(f"preload {p.number}", p) for p in preloads] + [(f"point {p.number}", p) for p in points]
+    return tuple(f"{where}, {text}" for where, p in named for text in p.violations)
+
+
+def few_dwells(rig: Rig, result: SettleResult, most: int, seed: int) -> Groups:
+    """The same table in at most `most` dwells, run again with them."""
+    needs = [_need(p) for p in result.points if p.dwell_s is not None]
+    if len(needs) < len(result.points):
+        return Groups((), None, None, note="not every point was reached, so there are no dwells to share")
+    found = gr.group(needs, most)
+    if found is None:
+        return Groups((), None, None, note="an isolated point cannot wait as long as its neighbours need")
+    stretches, _ = found
+    by_number = {number: s.dwell_s for s in stretches for number in s.points}
+    targets = {p.number: p.target_Pa for p in result.points}
+    dwells: Dwells = by_number.get
+    run = run_steps(rig, seed, dwells)
+    checked = [assess(rig, p, by_number[p.step.number]) for p in run.points]
+    shares = [_share(p) for p in checked]
+    late = [p.number for p in checked if not p.reached]
+    note = f"with these dwells not good: point {', '.join(map(str, late))}" if late else ""
+    return Groups(
+        groups=tuple(
+            Group(
+                s.direction, min(targets[n] for n in s.points), max(targets[n] for n in s.points), s.dwell_s, s.points
+            )
+            for s in stretches
+        ),
+        total_s=round(run.total_s, 9),
+        extra_s=round(run.total_s - result.total_s, 9),
+        largest_share=max(shares, default=None),
+        note=note,
+    )
+
+
+def _need(point: PointResult) -> gr.Need:
+    """What a point asks of its group: with trials the upper end of its band."""
+    dwell = point.dwell_high_s if point.dwell_high_s is not None else point.dwell_s
+    most = float("inf")
+    if point.latest_s is not None:
+        most = point.latest_s - (point.arrival_s or 0.0)
+    return gr.Need(point.number, point.direction, point.target_Pa, dwell or 0.0, most)
+
+
+def _share(point: PointResult) -> float:
+    """Largest share of its allowance that any device's error and random part take at a point."""
+    used = [
+        (abs(d.error_at_reading_Pa) + d.random_Pa) / d.allowance_Pa
+        for d in point.devices.values()
+        if d.error_at_reading_Pa is not None
+    ]
+    return max(used, default=0.0)

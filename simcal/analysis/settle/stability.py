@@ -1,0 +1,132 @@
+"""Margins of the linearised loop at a setpoint, and the cycle that the simulation shows, with cause and cures."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcal.analysis.settle import cycle as cyc
+from simcal.analysis.settle.rig import Dut, Rig, finite, gains_of
+from simcal.analysis.settle.result import Authority, Cycle, Margins
+from simcal.control.margins import Margins as LoopMargins
+from simcal.control.margins import loop_margins
+from simcal.engine.simulate import CONTROL, Command, State, advance, linear_model
+
+Floats = NDArray[np.float64]
+
+LEAST_SHARE = 0.01
+"""of the allowance below which an oscillation is no cycle worth a word"""
+SHORT, LONG = 10.0, 60.0
+"""seconds the loop is watched for a cycle: at first, and where a drive without continuity could hunt slowly"""
+CHUNK = 2000
+
+CURES = {
+    "dead band": (
+        "valves without dead band, or a drive that compensates it",
+        "less integral action while the error is inside nearness",
+        "more volume, which slows the cycle but does not end it",
+    ),
+    "quantised drive": (
+        "a drive with more levels or smaller valves: the smallest step of the pressure falls with both",
+        "more volume at the control node",
+    ),
+    "pulsed drive": (
+        "shorter pulses or smaller valves: the smallest step of the pressure falls with both",
+        "more volume at the control node",
+        "proportional valves",
+    ),
+    "resolution": ("a controller's sensor with finer resolution", "a lower gain"),
+    "linear margin": ("a lower gain or a longer integral time", "more volume, or a smaller valve", "a faster sensor"),
+    "unknown": ("compare with a run at half the gain",),
+}
+
+
+def margins(rig: Rig, state: State) -> Margins | None:
+    """Margins at a state in which the loop holds; of inlet and outlet the worse. None without a known controller."""
+    system = rig.system
+    ctl = system.controller
+    if ctl.kind != 0:
+        return None
+    linear, size = linear_model(system, state), system.sizes
+    row = np.zeros(size.states)
+    row[size.gauge + ctl.index[0]] = 1.0 / ctl.scale[1]
+    gains, found = gains_of(system), []
+    for name, sign, j in (("inlet", 1.0, int(ctl.index[1])), ("outlet", -1.0, int(ctl.index[2]))):
+        if j < 0:
+            continue
+        slope = sign / (1.0 - rig.bench.valves[name].dead_band)
+        column = slope * linear.G[:, j]
+        if not (row @ (linear.E @ column + column) > 0.0):
+            continue  # this valve moves nothing here
+        found.append((name, loop_margins(linear.E, column, row, gains, ctl.period)))
+    if not found:
+        return None
+    name, worst = min(found, key=lambda pair: (pair[1].stable, pair[1].gain))
+    return _words(name, worst)
+
+
+def _words(name: str, found: LoopMargins) -> Margins:
+    note = f"through the {name}" + ("" if found.stable else "; unstable")
+    return Margins(finite(found.gain), finite(found.phase_deg), finite(found.delay_s), finite(found.sensitivity), note)
+
+
+def watch(rig: Rig, state: State, seconds: float) -> tuple[Floats, Floats]:
+    """A branch of the run that goes on holding: true pressures [k, n] and readings [k, g]."""
+    pieces, left = [], max(int(round(seconds / rig.period)), 2)
+    target = state.command.target_Pa if state.command is not None else 0.0
+    order = Command(CONTROL, target, rig.sequence.noise)
+    while left > 0:
+        state, trace = advance(rig.system, state, order, min(CHUNK, left))
+        pieces.append((trace.pressure_Pa, trace.gauge_Pa))
+        left -= CHUNK
+        if trace.reason is not None:
+            break
+    return np.concatenate([p for p, _ in pieces]), np.concatenate([g for _, g in pieces])
+
+
+def could_hunt(rig: Rig) -> bool:
+    """Whether valves or the controller's reading lack continuity."""
+    valves = [rig.bench.valves[n] for n in ("inlet", "outlet") if n in rig.bench.valves]
+    coarse = rig.bench.sensors[rig.bench.controller.reads].resolution > 0.0
+    return coarse or any(v.dead_band > 0.0 or v.levels > 0 or v.drive == "pulsed" for v in valves)
+
+
+def find_cycle(
+    rig: Rig, state: State, dut: Dut, allowance: float, margin: Margins | None, seen: Authority | None
+) -> Cycle | None:
+    """The cycle in which the loop goes on from a state that holds a setpoint, seen at the governing device."""
+    for seconds in (SHORT, LONG) if could_hunt(rig) else (SHORT,):
+        pressure, gauge = watch(rig, state, seconds)
+        at_reference = cyc.find(gauge[:, rig.reference.gauge], rig.period, LEAST_SHARE * allowance)
+        if at_reference is None:
+            continue
+        own = cyc.amplitude_at(pressure[:, dut.instrument.node], at_reference.period_s, rig.period)
+        why = cause(rig, at_reference.amplitude_Pa, margin, seen)
+        return Cycle(
+            amplitude_Pa=own,
+            period_s=at_reference.period_s,
+            share=own / allowance,
+            reference_amplitude_Pa=at_reference.amplitude_Pa,
+            reference_share=at_reference.amplitude_Pa / allowance,
+            cause=why,
+            cures=CURES[why],
+        )
+    return None
+
+
+def cause(rig: Rig, amplitude: float, margin: Margins | None, seen: Authority | None) -> str:
+    """What makes the loop cycle: an unstable linear loop first, then the drive, then the reading."""
+    if margin is not None and "unstable" in margin.note:
+        return "linear margin"
+    valves = [rig.bench.valves[n] for n in ("inlet", "outlet") if n in rig.bench.valves]
+    step = seen.smallest_step_Pa if seen is not None and seen.smallest_step_Pa is not None else 0.0
+    dead = any(v.dead_band > 0.0 for v in valves)
+    if any(v.drive == "pulsed" for v in valves):
+        return "pulsed drive"
+    if any(v.levels > 0 for v in valves) and not (dead and step < 0.1 * amplitude):
+        return "quantised drive"
+    if dead:
+        return "dead band"
+    if 0.0 < rig.bench.sensors[rig.bench.controller.reads].resolution:
+        return "resolution"
+    if margin is not None and margin.gain is not None and margin.gain < 1.5:
+        return "linear margin"
+    return "unknown"

@@ -1,0 +1,240 @@
+"""The answer as a JSON document: SI, pressures absolute, null with a reason instead of NaN."""
+
+import hashlib
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, SettleResult, Trials
+from simcal.bench.bench import Bench
+from simcal.show.cautions import cautions
+from simcal.show.hazard import hazard
+from simcal.show.scales import Setting, scales
+from simcal.show.sentence import sentence
+
+SCHEMA = "simcal/settle/1"
+TIMES = ("arrival_s", "dwell_s", "ready_s", "error_at_reading_Pa", "make_up_mol_per_s")
+"""Null in a point that was not reached."""
+
+
+def settle_document(
+    result: SettleResult, bench: Bench | None = None, arguments: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """The whole answer as one document of schema `SCHEMA`, ready for `json.dumps(..., allow_nan=False)`.
+
+    Args:
+        result: the answer.
+        bench: where the inputs' texts, the gas and the barometer are taken from; without it they are missing.
+        arguments: what the answer was asked with, file names without their folders; enough to ask again.
+    """
+    reasons: dict[str, str] = {}
+    setting = Setting() if bench is None else Setting.of(bench, result.device)
+    document = {
+        "schema": SCHEMA,
+        "version": result.version,
+        "seed": result.seed,
+        "sentence": sentence(result, scales(result, setting)),
+        **_whole(result, setting),
+        "points": [_point(p, f"points.{i}", reasons) for i, p in enumerate(result.points)],
+        "preloads": [_point(p, f"preloads.{i}", reasons) for i, p in enumerate(result.preloads)],
+        "groups": _groups(result.groups),
+        "trials": _trials(result.trials),
+        "assumed": [{"key": a.key, "value": str(a.value), "why": a.why} for a in result.assumed],
+        "cautions": list(cautions(hazard(result, setting))),
+        "inputs": _inputs(bench),
+        "arguments": dict(arguments or {}),
+    }
+    _explain(result, reasons)
+    cleaned: dict[str, Any] = clean(document, "", reasons)
+    cleaned["reasons"] = reasons
+    return cleaned
+
+
+def _whole(result: SettleResult, setting: Setting) -> dict[str, Any]:
+    return {
+        "bench": result.bench,
+        "sequence": result.sequence,
+        "device": result.device,
+        "reference": result.reference,
+        "gas": setting.gas or None,
+        "barometer_Pa": setting.room_Pa,
+        "levels": "gauge" if setting.gauge else "absolute",
+        "good": result.good,
+        "reached_end": result.reached_end,
+        "violations": list(result.violations),
+        "notes": list(result.notes),
+        "total_s": result.total_s,
+        "gas_used_kg": result.gas_used_kg,
+        "stored_energy_J": result.stored_energy_J,
+        "stored_energy_method": result.stored_energy_method,
+        "highest_Pa": result.highest_Pa,
+        "fixed_dwell_s": result.fixed_dwell_s,
+    }
+
+
+POINT = (
+    "number",
+    "percent",
+    "device",
+    "target_Pa",
+    "direction",
+    "mode",
+    "reached",
+    "reason",
+    "void",
+    "start_s",
+    "arrival_s",
+    "dwell_s",
+    "ready_s",
+    "latest_s",
+    "shut_s",
+    "window_s",
+    "dwell_low_s",
+    "dwell_high_s",
+    "dwell_reached_share",
+    "limited_by",
+    "limited_words",
+    "error_at_reading_Pa",
+    "allowance_Pa",
+    "nearness_Pa",
+    "step_Pa",
+    "overshoot_Pa",
+    "peak_Pa",
+    "peak_rate_Pa_per_s",
+    "device_effect_Pa",
+    "head_Pa",
+    "make_up_mol_per_s",
+)
+"""Fields of a point that are written as they are."""
+
+DEVICE = (
+    "error_at_reading_Pa",
+    "random_Pa",
+    "device_effect_Pa",
+    "head_Pa",
+    "allowance_Pa",
+    "ready_s",
+    "overshoot_Pa",
+    "peak_Pa",
+    "peak_rate_Pa_per_s",
+    "limited_by",
+    "void",
+)
+
+
+def _point(p: PointResult, place: str, reasons: dict[str, str]) -> dict[str, Any]:
+    if not p.reached:
+        for key in TIMES:
+            if getattr(p, key) is None:
+                reasons[f"{place}.{key}"] = f"not reached: {p.reason or 'no reason given'}"
+    if p.margins is None:
+        reasons[f"{place}.margins"] = "a vent has no loop" if p.mode == "vent" else "no linear loop at this point"
+    return {
+        **{key: getattr(p, key) for key in POINT},
+        "error_parts_Pa": dict(p.error_parts_Pa),
+        "devices": {name: _device(d) for name, d in p.devices.items()},
+        "margins": _fields(p.margins),
+        "cycle": _fields(p.cycle),
+        "authority": _fields(p.authority),
+        "violations": list(p.violations),
+        "notes": list(p.notes),
+    }
+
+
+def _device(d: DeviceResult) -> dict[str, Any]:
+    parts = {"error_parts_Pa": dict(d.error_parts_Pa), "violations": list(d.violations)}
+    return {**{key: getattr(d, key) for key in DEVICE}, **parts}
+
+
+def _fields(part: Any) -> dict[str, Any] | None:
+    return None if part is None else dict(vars(part))
+
+
+def _groups(groups: Groups | None) -> dict[str, Any] | None:
+    if groups is None:
+        return None
+    return {**vars(groups), "groups": [dict(vars(g)) for g in groups.groups]}
+
+
+def _trials(trials: Trials | None) -> dict[str, Any] | None:
+    if trials is None:
+        return None
+    return {
+        "count": trials.count,
+        "total_low_s": trials.total_low_s,
+        "total_high_s": trials.total_high_s,
+        "not_reached": trials.not_reached,
+        "sensitivity": [dict(vars(i)) for i in trials.sensitivity],
+    }
+
+
+def _inputs(bench: Bench | None) -> dict[str, Any]:
+    """Every file read: its whole text and the SHA-256 of that text in UTF-8."""
+    texts = {} if bench is None else bench.texts
+    return {name: {"sha256": hash_of(text), "text": text} for name, text in texts.items()}
+
+
+def hash_of(text: str) -> str:
+    """SHA-256 of a text in UTF-8, in hexadecimal."""
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _explain(result: SettleResult, reasons: dict[str, str]) -> None:
+    """Why keys that are null at every point are so."""
+    if result.trials is None:
+        for key in ("dwell_low_s", "dwell_high_s", "dwell_reached_share"):
+            reasons[f"points.*.{key}"] = "no trials were asked for"
+    if not any(p.mode == "isolated" for p in result.points):
+        reasons["points.*.latest_s"] = "only a point read with the valves shut has a latest start"
+    if not result.reached_end:
+        reasons["total_s"] = "the run ended early; the time is that of what was run"
+
+
+def clean(value: Any, place: str, reasons: dict[str, str]) -> Any:
+    """`value` of JSON's own types: numbers that are none become null with a reason, arrays become lists."""
+    if isinstance(value, Mapping):
+        return {str(k): clean(v, f"{place}.{k}".lstrip("."), reasons) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [clean(v, f"{place}.{i}".lstrip("."), reasons) for i, v in enumerate(value)]
+    if hasattr(value, "tolist"):
+        return clean(value.tolist(), place, reasons)
+    if isinstance(value, float) and not math.isfinite(value):
+        reasons.setdefault(place, f"not a finite number ({value})")
+        return None
+    return value
+
+
+WITHIN_RELATIVE = 1e-9
+WITHIN = (("_per_s", 1e-12), ("_Pa", 1e-6), ("_s", 1e-9))
+"""Differences between two machines that count as equal: of the number, or in the key's own unit near zero."""
+
+
+def first_difference(a: Any, b: Any, place: str = "") -> str | None:
+    """The dotted key of the first difference between two documents, in the order of `a`; None when equal.
+
+    Numbers are equal within `WITHIN_RELATIVE` of the larger, or within the small step of their unit in
+    `WITHIN`; everything else must be the same.
+    """
+    if isinstance(a, Mapping) and isinstance(b, Mapping):
+        for key in [*a, *(k for k in b if k not in a)]:
+            inner = f"{place}.{key}".lstrip(".")
+            if key not in a or key not in b:
+                return inner
+            found = first_difference(a[key], b[key], inner)
+            if found is not None:
+                return found
+        return None
+    if isinstance(a, list) and isinstance(b, list):
+        pairs = (first_difference(x, y, f"{place}.{i}".lstrip(".")) for i, (x, y) in enumerate(zip(a, b, strict=False)))
+        found = next((key for key in pairs if key is not None), None)
+        return found if found is not None or len(a) == len(b) else f"{place}.{min(len(a), len(b))}".lstrip(".")
+    return None if _equal(a, b, place) else place or "."
+
+
+def _equal(a: Any, b: Any, place: str) -> bool:
+    numbers = all(isinstance(v, int | float) and not isinstance(v, bool) for v in (a, b))
+    if not numbers:
+        return type(a) is type(b) and bool(a == b)
+    parts = [part for part in place.split(".") if part.endswith(tuple(ending for ending, _ in WITHIN))]
+    step = next((size for ending, size in WITHIN if parts and parts[-1].endswith(ending)), 0.0)
+    return math.isclose(a, b, rel_tol=WITHIN_RELATIVE, abs_tol=step)

@@ -1,0 +1,118 @@
+"""The one sentence that people paste, and the lines that must stand before it."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from simcal.analysis.settle.result import PointResult, SettleResult
+from simcal.show import words
+from simcal.show.scales import Scales
+
+LIMITS = {
+    "line": "line difference",
+    "rate": "rate of change",
+    "sensor": "sensor shift",
+    "leak": "leak flow",
+    "control": "distance from target",
+}
+"""What holds a point back, in words that follow "limited by"; a name not listed says enough itself."""
+
+
+def limit_words(name: str | None) -> str:
+    """A limit in words."""
+    return words.NONE if name is None else LIMITS.get(name, name)
+
+
+MOST_FIRST = 5
+"""Lines of broken limits before the answer; the rest stand in the notes."""
+
+
+def warnings_first(result: SettleResult, scales: Scales) -> tuple[str, ...]:
+    """Device limits that were broken, one line each: these come before anything else."""
+    lines = [f"DEVICE LIMIT BROKEN: {scales.name(text)}" for text in result.violations]
+    more = len(lines) - MOST_FIRST
+    if more <= 0:
+        return tuple(lines)
+    return (*lines[:MOST_FIRST], f"DEVICE LIMIT BROKEN: {words.counted(more, 'more time')}, see the notes")
+
+
+def sentence(result: SettleResult, scales: Scales) -> str:
+    """The answer in one sentence, bad news first."""
+    parts = [_state(result), _dwells(result, scales), _run(result, scales), _error(result, scales)]
+    name = scales.name(result.bench, 60)
+    return f"{name}: {'; '.join(part for part in parts if part)}."
+
+
+def place(point: PointResult, scales: Scales) -> str:
+    """Where a point is: its level and the way it was reached."""
+    way = "vented" if point.mode == "vent" else point.direction
+    return f"{scales.level_named(point.target_Pa)} {way}"
+
+
+def usable(points: Iterable[PointResult]) -> list[PointResult]:
+    """Points that were reached and may be read."""
+    return [p for p in points if p.reached and p.void is None and p.dwell_s is not None]
+
+
+def main_limit(points: Sequence[PointResult]) -> str | None:
+    """What limits most points; the earlier in the run of two that tie."""
+    found = Counter(p.limited_by for p in points if p.limited_by)
+    return found.most_common(1)[0][0] if found else None
+
+
+def largest_error(points: Sequence[PointResult]) -> PointResult | None:
+    """The point whose error takes most of its allowance."""
+    known = [p for p in points if p.error_at_reading_Pa is not None and p.allowance_Pa > 0.0]
+    return max(known, key=lambda p: abs(p.error_at_reading_Pa or 0.0) / p.allowance_Pa, default=None)
+
+
+def _state(result: SettleResult) -> str:
+    every = len(result.points)
+    missed = [p for p in result.points if not p.reached]
+    void = [p for p in result.points if p.reached and p.void is not None]
+    said = [f"{len(missed)} of {words.counted(every, 'point')} not reached ({_numbers(missed)})"] if missed else []
+    if void:
+        said.append(f"{len(void)} of {words.counted(every, 'point')} void ({_numbers(void)})")
+    if not result.reached_end:
+        said.append("the run ended early")
+    if every == 0:
+        return "no point was run"
+    good = "1 point can be read" if every == 1 else f"all {every} points can be read"
+    return ", ".join(said) or good
+
+
+def _numbers(points: Sequence[PointResult]) -> str:
+    shown = ", ".join(str(p.number) for p in points[:6])
+    return f"no. {shown}" + (" and more" if len(points) > 6 else "")
+
+
+def _dwells(result: SettleResult, scales: Scales) -> str:
+    points = usable(result.points)
+    if not points:
+        return ""
+    if result.fixed_dwell_s is not None:
+        return f"dwell fixed at {words.seconds(result.fixed_dwell_s)}"
+    longest = max(points, key=lambda p: p.dwell_s or 0.0)
+    shortest = min(p.dwell_s or 0.0 for p in points)
+    top = scales.time_named(longest.dwell_s)
+    spread = f"{scales.time(shortest)} to {top}" if len(points) > 1 else top
+    at = f" (longest at {place(longest, scales)})" if len(points) > 1 else f" at {place(longest, scales)}"
+    limit = main_limit(points)
+    return f"dwell {spread}{at}" + (f", mostly limited by {limit_words(limit)}" if limit else "")
+
+
+def _run(result: SettleResult, scales: Scales) -> str:
+    gas = words.in_units(result.gas_used_kg, words.MASSES, scales.marks.unicode)
+    trials = result.trials
+    band = ""
+    if trials is not None and trials.total_low_s is not None and trials.total_high_s is not None:
+        low, high = words.duration(trials.total_low_s), words.duration(trials.total_high_s)
+        band = f" (90 % of {trials.count} trials: {low} to {high})"
+    return f"run {words.duration(result.total_s)}{band}, {gas} of gas"
+
+
+def _error(result: SettleResult, scales: Scales) -> str:
+    worst = largest_error(usable(result.points))
+    if worst is None:
+        return ""
+    left = scales.small_named(abs(worst.error_at_reading_Pa or 0.0))
+    return f"error left at the reading at most {left} of {scales.small_named(worst.allowance_Pa)} allowed"

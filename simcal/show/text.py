@@ -1,0 +1,246 @@
+"""The answer of `settle` as plain text: a sentence, tables, notes; made to be pasted."""
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, SettleResult
+from simcal.show import words
+from simcal.show.cautions import brief_caution
+from simcal.show.hazard import hazard
+from simcal.show.remarks import remarks
+from simcal.show.scales import Scales, Setting, scales
+from simcal.show.sentence import limit_words, sentence, warnings_first
+from simcal.show.table import Column, aligned
+
+LINE = 100
+"""Columns that running text is wrapped to; tables keep their own width."""
+
+
+def settle_text(result: SettleResult, setting: Setting | None = None, unicode: bool = False) -> str:
+    """The whole answer, ending in one newline. ASCII unless `unicode`."""
+    known = setting or Setting()
+    units = scales(result, known, unicode)
+    blocks = [
+        _wrapped(warnings_first(result, units), ""),
+        _wrapped([sentence(result, units)], ""),
+        dwell_table(result, units),
+        [f"exposure of the device{'s' * (len(_names(result)) > 1)}:", *exposure_table(result, units)],
+        _titled("devices, worst over the run:", device_table(result, units)),
+        _titled("in few dwells:", group_table(result, units)),
+        _wrapped(remarks(result, units), "- "),
+        _wrapped([brief_caution(hazard(result, known), unicode)], "! "),
+        [closing(result)],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def closing(result: SettleResult) -> str:
+    """Version and seed, which make the answer repeatable."""
+    drawn = f", {words.counted(result.trials.count, 'trial')}" if result.trials else ""
+    return f"simcal {result.version}, seed {result.seed}{drawn}"
+
+
+def dwell_table(result: SettleResult, units: Scales) -> list[str]:
+    """One line a setpoint: when it arrives, how long to dwell, what is left and what limits it."""
+    points = result.points
+    banded = any(p.dwell_low_s is not None for p in points)
+    shut = any(p.mode == "isolated" for p in points)
+    several = len(_names(result)) > 1
+    columns = [
+        Column("no"),
+        Column("target", units.level_unit),
+        Column("way", left=True),
+        Column("arrives", "s"),
+        Column("dwell", "s"),
+        *[Column("90 % band", "s")] * banded,
+        Column("ready", "s"),
+        *[Column("latest", "s")] * shut,
+        Column("error", units.small_unit),
+        Column("random", units.small_unit),
+        Column("allowed", units.small_unit),
+        *[Column("governs", left=True)] * several,
+        Column("limited by", left=True),
+    ]
+    rows = [dwell_row(p, units, banded, shut, several) for p in points]
+    return aligned(columns, rows)
+
+
+def dwell_row(p: PointResult, units: Scales, banded: bool, shut: bool, several: bool) -> list[str]:
+    """Cells of one line of the dwell table."""
+    random = p.error_parts_Pa.get("ripple")
+    return [
+        str(p.number),
+        units.level(p.target_Pa),
+        _way(p),
+        units.time(p.arrival_s),
+        units.time(p.dwell_s),
+        *[_band(p, units)] * banded,
+        units.time(p.ready_s),
+        *[words.fixed(p.latest_s, units.time_decimals)] * shut,
+        units.small(p.error_at_reading_Pa),
+        units.small(random),
+        units.small(p.allowance_Pa),
+        *[units.name(p.device, 16)] * several,
+        _limit(p),
+    ]
+
+
+def _way(p: PointResult) -> str:
+    return "vent" if p.mode == "vent" else f"{p.direction}, shut" if p.mode == "isolated" else p.direction
+
+
+def _band(p: PointResult, units: Scales) -> str:
+    if p.dwell_low_s is None or p.dwell_high_s is None:
+        return words.NONE
+    return f"{words.fixed(p.dwell_low_s, units.time_decimals)}..{units.time(p.dwell_high_s)}"
+
+
+def _limit(p: PointResult) -> str:
+    if not p.reached:
+        return "NOT REACHED"
+    return "VOID" if p.void is not None else limit_words(p.limited_by)
+
+
+def exposure_table(result: SettleResult, units: Scales) -> list[str]:
+    """What the governing device saw on each step."""
+    return aligned(*exposure_rows(result, units))
+
+
+def exposure_rows(result: SettleResult, units: Scales) -> tuple[list[Column], list[list[str]]]:
+    """The same as columns and cells."""
+    factor, rate = units.rate
+    moles, amount = units.amount
+    fast = words.decimals_for(max((p.peak_rate_Pa_per_s for p in result.points), default=0.0) / factor)
+    flow = words.decimals_for(max((abs(p.make_up_mol_per_s or 0.0) for p in result.points), default=0.0) / moles)
+    columns = [
+        Column("no"),
+        Column("peak", units.level_unit),
+        Column("overshoot", units.small_unit),
+        Column("fastest", rate),
+        Column("after-effect", units.small_unit),
+        Column("head", units.small_unit),
+        Column("make-up", units.micro(amount)),
+    ]
+    rows = [
+        [
+            str(p.number),
+            words.fixed(units.number(p.peak_Pa), units.decimals),
+            units.small(p.overshoot_Pa),
+            words.fixed(p.peak_rate_Pa_per_s / factor, fast),
+            units.small(p.device_effect_Pa),
+            units.small(p.head_Pa),
+            words.NONE if p.make_up_mol_per_s is None else words.fixed(p.make_up_mol_per_s / moles, flow),
+        ]
+        for p in result.points
+    ]
+    return columns, rows
+
+
+def device_table(result: SettleResult, units: Scales) -> list[str]:
+    """With several devices: the worst of each over the run, and how often it governs."""
+    names = _names(result)
+    if len(names) < 2:
+        return []
+    columns = [
+        Column("device", left=True),
+        Column("governs", "points"),
+        Column("ready by", "s"),
+        Column("largest error", units.small_unit),
+        Column("allowed", units.small_unit),
+        Column("peak", units.level_unit),
+        Column("overshoot", units.small_unit),
+        Column("head", units.small_unit),
+    ]
+    return aligned(columns, [_device_row(result, name, units) for name in names])
+
+
+def _device_row(result: SettleResult, name: str, units: Scales) -> list[str]:
+    seen = [p.devices[name] for p in result.points if name in p.devices]
+    ready = [d.ready_s for d in seen if d.ready_s is not None]
+    worst = max(seen, key=lambda d: abs(d.error_at_reading_Pa or 0.0) / (d.allowance_Pa or 1.0))
+    return [
+        units.name(name, 24),
+        str(sum(p.device == name for p in result.points)),
+        units.time(max(ready, default=None)),
+        units.small(worst.error_at_reading_Pa),
+        units.small(worst.allowance_Pa),
+        units.level(max(d.peak_Pa for d in seen)),
+        units.small(max(d.overshoot_Pa for d in seen)),
+        units.small(_widest(d.head_Pa for d in seen)),
+    ]
+
+
+def _widest(values: Iterable[float]) -> float:
+    return max(values, key=abs)
+
+
+def group_table(result: SettleResult, units: Scales) -> list[str]:
+    """The same points in few, rounded-up dwells, and what that costs."""
+    if result.groups is None:
+        return []
+    columns, rows, cost = group_rows(result, units)
+    return [*aligned(columns, rows), cost]
+
+
+def group_rows(result: SettleResult, units: Scales) -> tuple[list[Column], list[list[str]], str]:
+    """The same as columns, cells, and a line on what it costs."""
+    groups = result.groups or Groups((), None, None)
+    columns = [
+        Column("way", left=True),
+        Column("from", units.level_unit),
+        Column("to", units.level_unit),
+        Column("dwell", "s"),
+        Column("points", left=True),
+    ]
+    rows = [
+        [
+            g.direction,
+            units.level(g.low_Pa),
+            units.level(g.high_Pa),
+            words.figures(g.dwell_s),
+            _ranges(g.points),
+        ]
+        for g in groups.groups
+    ]
+    cost = f"run {words.duration(groups.total_s)}, {words.duration(groups.extra_s)} longer"
+    share = groups.largest_share
+    used = "" if share is None else f"; at most {words.fixed(100.0 * share, 0)} % of the allowance is used"
+    return columns, rows, cost + used + (f"; {units.name(groups.note)}" if groups.note else "")
+
+
+def _ranges(numbers: Sequence[int]) -> str:
+    """1, 2, 3, 7 as "1-3, 7"."""
+    runs: list[list[int]] = []
+    for n in sorted(numbers):
+        if runs and n == runs[-1][1] + 1:
+            runs[-1][1] = n
+        else:
+            runs.append([n, n])
+    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def _names(result: SettleResult) -> list[str]:
+    names: dict[str, DeviceResult] = {}
+    for p in result.points:
+        names.update(p.devices)
+    return list(names)
+
+
+def _titled(title: str, lines: list[str]) -> list[str]:
+    return [title, *lines] if lines else []
+
+
+def _wrapped(texts: Iterable[str], mark: str) -> list[str]:
+    blank = " " * len(mark)
+    return [
+        line
+        for text in texts
+        for line in textwrap.wrap(
+            text,
+            LINE,
+            initial_indent=mark,
+            subsequent_indent=blank,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+    ]

@@ -1,0 +1,108 @@
+"""The answer as text: sentence first, limits before it, tables in columns, notes, cautions, seed and version."""
+
+import subprocess
+import sys
+from dataclasses import replace
+
+import pytest
+
+from simcal.show.text import settle_text
+from tests.show import fabricated
+
+
+def test_the_first_words_are_the_answer_in_one_sentence() -> None:
+    first = settle_text(fabricated.settled(), fabricated.setting()).split("\n\n")[0].replace("\n", " ")
+    assert first.startswith("six bar, hard piped: all 9 points can be read; dwell 0.0 to 5.4 s (longest at")
+    assert "error left at the reading at most 189 Pa of 200 Pa allowed." in first
+    assert "run 89.2 s, 12.3 g of gas" in first
+
+
+def test_a_broken_device_limit_stands_before_everything() -> None:
+    text = settle_text(fabricated.troubled(fabricated.settled()), fabricated.setting())
+    assert text.startswith("DEVICE LIMIT BROKEN: highest pressure of one (21 bar gauge)")
+
+
+def test_many_broken_limits_do_not_bury_the_answer_and_none_is_lost() -> None:
+    result = replace(fabricated.settled(), violations=tuple(f"limit {i} of one" for i in range(40)))
+    text = settle_text(result, fabricated.setting())
+    assert text.index("all 9 points") < 500
+    assert all(f"limit {i} of one" in text for i in range(40))
+
+
+def test_bad_news_is_in_the_sentence_and_its_cause_in_the_notes() -> None:
+    text = settle_text(fabricated.troubled(fabricated.settled()), fabricated.setting())
+    assert "1 of 9 points not reached (no. 3), 1 of 9 points void (no. 2)" in text
+    assert "- point 3 not reached: the supply is too low for this setpoint" in text
+    assert "- point 2 void: overshot the device against the run; lower the rate" in text
+    assert "point 4 hunts: +-40 Pa every 0.45 s at the device (20 % of the" in text
+    assert "cause: dead band; cures: a valve without one" in text
+    assert "loss of authority, outlet near the room's pressure" in text
+
+
+def test_one_line_a_setpoint_in_aligned_columns() -> None:
+    lines = settle_text(fabricated.settled(21), fabricated.setting()).split("\n\n")[1].splitlines()
+    head, units, rule, *rows = lines
+    assert len(rows) == 21
+    assert rule.split() == ["-" * len(part) for part in rule.split()]
+    for name, unit in (("target", "bar gauge"), ("dwell", "s"), ("error", "Pa")):
+        end = head.index(name) + len(name)
+        assert units[:end].endswith(unit)
+        assert all(row[end : end + 1] in ("", " ") for row in rows)
+
+
+def test_the_text_is_ascii_unless_the_stream_can_do_more() -> None:
+    result = fabricated.troubled(fabricated.settled(5, devices=("Prüfling №1 日本",)))
+    assert settle_text(result, fabricated.setting()).isascii()
+    assert "°" in settle_text(result, fabricated.setting(), unicode=True)
+
+
+def test_it_ends_with_version_and_seed_and_says_what_was_assumed() -> None:
+    text = settle_text(fabricated.settled(trials=200), fabricated.setting())
+    assert text.endswith("simcal 0.1.0, seed 1, 200 trials\n")
+    assert "- assumed volume.port.wall = steel cylinder" in text
+    assert "widens the answer most: volume.port.wall.film_factor (62 % of the" in text
+    assert "90 % band" in text
+
+
+def test_without_trials_it_says_how_to_learn_what_widens_the_answer() -> None:
+    assert "--trials 200" in settle_text(fabricated.settled(), fabricated.setting())
+
+
+def test_a_run_that_ended_at_once_still_has_a_text() -> None:
+    result = fabricated.bare(fabricated.settled(3))
+    text = settle_text(result, fabricated.setting())
+    assert "1 of 1 point not reached (no. 1), the run ended early" in text
+    assert "the gas left its table" in text
+    assert "no point was run" in settle_text(replace(result, points=()), fabricated.setting())
+
+
+def test_nothing_heavy_is_loaded_for_a_text() -> None:
+    heavy = "[m for m in ('matplotlib', 'jinja2') if m in sys.modules]"
+    code = f"import sys, simcal.show.text, simcal.show.jsonout; print({heavy})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_groups_say_their_dwell_their_points_and_what_they_cost() -> None:
+    text = settle_text(fabricated.grouped(fabricated.settled()), fabricated.setting())
+    assert "up         0.00      20.00   12.0  1-5" in text
+    assert "40.0 s longer; at most 93 % of the allowance is used" in text
+
+
+def test_an_isolated_reading_shows_its_latest_start() -> None:
+    text = settle_text(fabricated.settled(3, mode="isolated"), fabricated.setting())
+    assert "latest" in text
+    assert "up, shut" in text
+
+
+def test_several_devices_get_a_table_of_their_own() -> None:
+    text = settle_text(fabricated.settled(3, devices=("one", "two")), fabricated.setting())
+    assert "devices, worst over the run:" in text
+    assert "governs" in text
+
+
+@pytest.mark.parametrize("count", [1, 2, 21])
+@pytest.mark.parametrize("gauge", [True, False])
+def test_running_text_fits_a_hundred_columns(count: int, gauge: bool) -> None:
+    result = fabricated.grouped(fabricated.settled(count, gauge=gauge, trials=20))
+    assert max(map(len, settle_text(result, fabricated.setting(gauge)).splitlines())) <= 110
