@@ -89,7 +89,7 @@ class Controller(NamedTuple):
     of control.approach, then overshoot as a share of the step.
     index [5]: gauge that is read, inlet valve, outlet valve, vent valve, servo valve (-1: none).
     base [3, v]: commands of the valves that the controller does not move, by mode (control, shut, vent).
-    pulse [4]: 1 where inlet, outlet are pulsed, their shortest pulses s. servo_scale Pa per unit of the servo's command.
+    pulse [4]: 1 where inlet, outlet are pulsed, their shortest pulses s. servo_scale: Pa per servo command.
     """
 
     kind: int
@@ -98,7 +98,7 @@ class Controller(NamedTuple):
     gains: Floats
     drive: Floats
     behaviour: Floats
-    index: Ints
+    index: Ints  # type: ignore[assignment]  # a tuple's own method of that name is of no use here
     base: Floats
     pulse: Floats
     servo_scale: float

@@ -18,7 +18,8 @@ def plan(pattern: np.ndarray) -> tuple[Ints, Ints, Ints]:
     Returns order [k], heads [k + 1], lists [...]: rows that pivot order[i] meets are lists[heads[i]:heads[i+1]].
     The pattern is symmetrised; every pivot is taken from the diagonal.
     """
-    graph = {i: set(np.flatnonzero(pattern[i] | pattern[:, i])) - {i} for i in range(len(pattern))}
+    near = pattern | pattern.T
+    graph = {i: {int(j) for j in np.flatnonzero(near[i])} - {i} for i in range(len(near))}
     order, heads, lists = [], [0], []
     while graph:
         pivot = min(graph, key=lambda i: (len(graph[i]), i))

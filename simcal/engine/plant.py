@@ -10,7 +10,6 @@ from __future__ import annotations
 from simcal.engine.arrays import (
     B_CSTAR,
     B_ENTHALPY,
-    B_GAMMA,
     B_PRESSURE,
     B_TEMPERATURE,
     B_VISCOSITY,
@@ -191,7 +190,6 @@ def _film(row: Floats, d: float, jet: float, parameters: Floats) -> tuple[float,
 @kernel
 def _wall(
     net: Network,
-    table: GasTable,
     x: Floats,
     gas: Floats,
     i: int,
@@ -283,7 +281,7 @@ def plant(
     tot: Floats,
     want: bool,
 ) -> bool:
-    """Rates `f` [states] and `rate` [totals] at x; if `want`, derivatives `jac` [states, states], `tot` [totals, states].
+    """Rates `f` [states] and `rate` [totals] at x; if `want`, their derivatives `jac` and `tot` [..., states].
 
     command [v]: where the openings go; slope: of the room temperature, K/s; servo_on 0 or 1; gas: scratch
     [n + b, 21] whose boundary rows are filled. False when a volume has left the gas table (rates then void).
@@ -299,7 +297,7 @@ def plant(
     for k in range(e):
         _edge(net, table, x, gas, k, servo_on, f, rate, jac, tot, want)
     for i in range(n):
-        _wall(net, table, x, gas, i, f, rate, jac, tot, want)
+        _wall(net, x, gas, i, f, rate, jac, tot, want)
         if net.node_strain[i] >= 0:
             _hose(net, x, gas, i, f, rate, jac, tot, want)
     room = x.shape[0] - 1

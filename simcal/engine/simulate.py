@@ -18,7 +18,7 @@ import numpy as np
 from simcal.engine.arrays import CAPACITY, SMALLEST_LAG, Controller, Floats, Network, Sizes, sizes
 from simcal.engine.hold import run_hold
 from simcal.engine.loop import run
-from simcal.engine.plant import GAS_COLUMNS, P, P_M, P_U, T, boundary_states, gas_states, plant
+from simcal.engine.plant import GAS_COLUMNS, P_M, P_U, P, T, boundary_states, gas_states, plant
 from simcal.engine.quiet import exponentials, scales
 from simcal.engine.sample import CONTROL, SHUT, VENT, room_temperature
 from simcal.engine.stretch import LEFT_TABLE, OK, STUCK
@@ -26,8 +26,8 @@ from simcal.physics.gas import density, properties
 from simcal.tables.gas import GasTable
 
 __all__ = [
-    "CONTROL", "SHUT", "VENT", "Command", "Effort", "Linear", "Names", "State", "System", "Trace", "advance", "begin", "hold",
-    "linear_model", "temperatures", "total_energy",
+    "CONTROL", "SHUT", "VENT", "Command", "Effort", "Linear", "Names", "State", "System", "Trace", "advance", "begin",
+    "hold", "linear_model", "pressures", "temperatures", "total_energy",
 ]  # fmt: skip
 
 REASONS = {
@@ -52,27 +52,29 @@ class Names:
     """index among nodes and boundaries, so from n on"""
 
 
-@dataclass(frozen=True, repr=False)
-class System:
-    """A network with its gas, its controller and its names; start_Pa [n] where every volume begins, Pa abs."""
-
-    net: Network
-    table: GasTable
-    controller: Controller
-    names: Names
-    start_Pa: Floats
-
-    @property
-    def sizes(self) -> Sizes:
-        return sizes(self.net)
-
-
 @dataclass(frozen=True)
 class Effort:
     """How hard the engine tries: factors on the map's box and on the step tolerance; halving both is the self-check."""
 
     box: float = 1.0
     tolerance: float = 1.0
+
+
+@dataclass(frozen=True, repr=False)
+class System:
+    """A network with its gas, its controller, its names; start_Pa [n] where every volume begins, Pa abs; the effort."""
+
+    net: Network
+    table: GasTable
+    controller: Controller
+    names: Names
+    start_Pa: Floats
+    effort: Effort = Effort()
+
+    @property
+    def sizes(self) -> Sizes:
+        """Counts and offsets of the network's states."""
+        return sizes(self.net)
 
 
 @dataclass(frozen=True)
@@ -161,19 +163,19 @@ def advance(
 
     A command equal to the last one goes on; another one starts at this moment.
     """
-    effort = effort or Effort()
+    effort = effort or system.effort
     size, ctl = system.sizes, system.controller
     x, totals, memory = state.x.copy(), state.totals.copy(), _memory(system, state, command)
     command_at = state.command_at if command == state.command else state.sample
     out = np.empty((samples, size.nodes + size.gauges + 1))
     tolerance = STEP_TOLERANCE * ctl.scale[1] * effort.tolerance
     status, done, maps = run(
-        system.net, system.table, ctl, command.mode, command.target_Pa, command.noise, state.seed, state.sample, command_at,
-        x, totals, memory, effort.box, tolerance, out,
+        system.net, system.table, ctl, command.mode, command.target_Pa, command.noise, state.seed, state.sample,
+        command_at, x, totals, memory, effort.box, tolerance, out,
     )  # fmt: skip
     n, g = size.nodes, size.gauges
     trace = Trace(
-        time_s=(state.sample + np.arange(done)) * ctl.period,
+        time_s=(state.sample + np.arange(done, dtype=np.float64)) * ctl.period,
         pressure_Pa=out[:done, :n],
         gauge_Pa=out[:done, n : n + g],
         drive=out[:done, n + g],
@@ -195,11 +197,11 @@ def advance(
 def hold(
     system: System, state: State, times_s: Floats, effort: Effort | None = None, mode: int = SHUT
 ) -> tuple[State, Trace]:
-    """An isolated hold from the state's time on: valves shut, free steps, readings at the rising times_s [k] (run's clock).
+    """An isolated hold from the state's time on: valves shut, free steps, readings at rising times_s [k] (run's clock).
 
     The state after it stands at the sample next to times_s[-1].
     """
-    effort = effort or Effort()
+    effort = effort or system.effort
     size, ctl = system.sizes, system.controller
     x, totals = state.x.copy(), state.totals.copy()
     times = np.ascontiguousarray(times_s, dtype=np.float64)

@@ -33,7 +33,7 @@ def network(
     room: tuple[float, ...] = (ROOM_K, 0.0, 0.0, 600.0, 0.0),
     strains: dict[int, tuple[float, float, float, float]] | None = None,
 ) -> Network:
-    """A network: capacities m3; edges (from, to, law, valve or -1, parameters...); boundaries Pa; gauges (node, lag)."""
+    """A network: capacities m3; edges (from, to, law, valve or -1, parameters); boundaries Pa; gauges (node, lag s)."""
     n = len(capacities)
     node_par = np.zeros((n, 7))
     node_par[:, 0] = capacities
@@ -52,8 +52,8 @@ def network(
     net = Network(
         node_par, node_film, node_strain, np.array([boundary(table, p) for p in boundaries]),
         np.array([edge[:4] for edge in edges], np.int64).reshape(-1, 4), edge_par,
-        np.array([g[0] for g in gauges], np.int64), np.array([g[1] for g in gauges], float), np.array(valve_lags, float),
-        np.array(room, float), *(np.zeros(0, np.int64),) * 3,
+        np.array([g[0] for g in gauges], np.int64), np.array([g[1] for g in gauges], float),
+        np.array(valve_lags, float), np.array(room, float), *(np.zeros(0, np.int64),) * 3,
     )  # fmt: skip
     return elimination.with_plan(net)
 

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from simcal.physics import flow
 from tests.engine import networks
 
-
 seeds = st.integers(0, 2**32 - 1)
 
 

@@ -31,7 +31,7 @@ def fixed_steps(system, x, h, count, command):
 
 
 def test_the_step_is_of_third_order():
-    """Halving the step divides the error by eight (ROS34PW2: order 3 with any Jacobian; ours holds properties fixed)."""
+    """Halving the step divides the error by eight (ROS34PW2 keeps its order with any Jacobian)."""
     system = networks.yardstick(table=networks.load("nitrogen"))
     film = system.net.node_film.copy()
     film[:, 0] = 1.0  # natural convection, whose dependence on the gas is not in the Jacobian
@@ -54,7 +54,7 @@ def test_the_step_is_of_third_order():
 
 
 def test_the_matrix_functions_equal_scipys():
-    """E, F1, F2 against scipy.linalg.expm of the augmented matrix (Van Loan 1978), on matrices with rates to 1e4 per s."""
+    """E, F1, F2 against scipy.linalg.expm of the augmented matrix (Van Loan 1978), rates to 1e4 per s."""
     linalg = pytest.importorskip("scipy.linalg")
     rng = np.random.default_rng(5)
     for _ in range(20):

@@ -13,7 +13,7 @@ from simcal.engine.simulate import State, pressures, temperatures
 from simcal.physics.flow import edge_flow
 from simcal.physics.stated import upstream
 
-LEAST_SHARE = 0.1
+LEAST_SHARE = 0.3
 """of the choked flow below which authority counts as lost; common practice, no source"""
 NEED_FACTOR = 2.0
 """the full flow should be this many times what the point needs; common practice, no source"""

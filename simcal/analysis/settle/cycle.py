@@ -4,6 +4,7 @@ Pure functions of arrays over controller samples.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,14 +70,14 @@ def find(values: Vector, period: float, least: float) -> Oscillation | None:
     lengths = np.diff(starts)
     if lengths.std() > REGULAR * lengths.mean():
         return None
-    swings = [_half_swing(left[a:b]) for a, b in zip(starts[:-1], starts[1:], strict=True)]
+    swings = [_half_swing(left[a:b]) for a, b in pairwise(starts)]
     amplitude = float(np.median(swings))
     return Oscillation(amplitude, float(lengths.mean()) * period) if amplitude >= least else None
 
 
 def amplitude_at(values: Vector, cycle_s: float, period: float) -> float:
     """Median half of peak to peak [Pa] of another signal over the cycles of a known length [s]."""
-    length = max(int(round(cycle_s / period)), 2)
+    length = max(round(cycle_s / period), 2)
     left = detrended(values)
     count = left.shape[0] // length
     if count == 0:

@@ -81,6 +81,7 @@ def void(name: str, seen: Exposure, limits: DeviceLimits, direction: str) -> str
         return None
     way, back = ("up", "below") if direction == UP else ("down", "above")
     return (
-        f"void: {name} was {seen.overshoot_Pa:.4g} Pa beyond the point (limit {limits.overshoot_Pa:.4g} Pa), so it is "
-        f"not read on the way {way}; go back {back} the point and approach it again by a ramp, or tune for less overshoot"
+        f"void: {name} was {seen.overshoot_Pa:.4g} Pa beyond the point (limit {limits.overshoot_Pa:.4g} Pa), so it"
+        f" is not read on the way {way}; go back {back} the point and approach it again by a ramp, or tune for"
+        " less overshoot"
     )

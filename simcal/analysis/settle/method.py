@@ -63,7 +63,7 @@ Make-up    inlet minus outlet, mean over the window. Gas used: through the inlet
 Energy     isentropic expansion of the real gas from the highest pressure to the room, all volumes and lines.
 
 Authority  Flow of the fully open inlet and outlet at each setpoint, as a share of the choked flow of the same valve at
-           the same upstream pressure. Reported as lost below 10 % of it, or below twice the flow the window asked for.
+           the same upstream pressure. Reported as lost below 30 % of it, or below twice the flow the window asked for.
            [common practice, no source]
 Margins    of the linearised sampled loop with its hold and delay at each setpoint.
            [Astrom and Hagglund, Advanced PID Control, ISA 2006, chapter 4]

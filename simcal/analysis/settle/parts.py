@@ -59,7 +59,7 @@ def at_window(course: Course, leak: float, start: int, length: int) -> tuple[flo
 
 
 def ripple_of_mean(amplitude: float, period: float | None, window: float) -> float:
-    """Standard deviation [Pa] of the mean over `window` s of a sine of `amplitude` [Pa] and `period` [s], phase unknown."""
+    """Standard deviation [Pa] of the mean over `window` s of a sine (amplitude [Pa], period [s]) of unknown phase."""
     if not period or amplitude <= 0.0 or window <= 0.0:
         return 0.0
     return amplitude / np.sqrt(2.0) * abs(float(np.sinc(window / period)))

@@ -9,14 +9,15 @@ from numpy.typing import NDArray
 from simcal.analysis.settle import ready
 from simcal.analysis.settle.recording import Recording
 from simcal.analysis.settle.rig import Rig, whole
-from simcal.analysis.settle.sequence import ISOLATED, VENT as VENT_MODE, Step
+from simcal.analysis.settle.sequence import ISOLATED, Step
+from simcal.analysis.settle.sequence import VENT as VENT_MODE
 from simcal.analysis.settle.series import Carried, Series, of_arrays, series
 from simcal.engine.simulate import CONTROL, SHUT, VENT, Command, State, hold
 
 Vector = NDArray[np.float64]
 
 LEAST_CHUNK = 100
-"""samples of one call; later ones are a third of what is recorded, up to LARGEST_CHUNK (less than 0.2 s of computing)"""
+"""samples of one call; later ones are a third of what is recorded, up to LARGEST_CHUNK, less than 0.2 s of computing"""
 GROWTH = 3
 LARGEST_CHUNK = 4000
 SLOW_CHUNK = 1000
@@ -41,6 +42,7 @@ class PointRun:
     at_end: State
     peak_Pa: float  # highest true pressure anywhere
     failure: str | None  # the engine's reason for ending early
+    rested: bool = False  # a preload has been inside nearness for the soak
 
     def without_recording(self) -> "PointRun":
         """The same without its samples."""
@@ -111,7 +113,7 @@ def run_point(rig: Rig, step: Step, state: State, carried: Carried, dwell_s: flo
 
 def _window_test(rig: Rig, dwell_s: float | None, not_before: int) -> Callable[[Series], int | None]:
     if dwell_s is None:
-        return lambda s: ready.earliest(s.near, s.all_good, rig.window, not_before).window
+        return lambda s: ready.earliest(s.near_read, s.all_good, rig.window, not_before).window
     dwell = whole(dwell_s, rig.period) if dwell_s > 0.0 else 0
     return lambda s: ready.after_dwell(s.near, rig.window, dwell, not_before).window
 
@@ -125,7 +127,7 @@ def _finish(
         end = found + (rig.window if window is not None else 0)
     at_end = recorded.state_at(end) if recorded.reason is None or found is not None else march.state
     near = march.seen().near[: end + 1] if recorded.count else np.zeros(0, dtype=np.bool_)
-    last = window if window is not None else near.shape[0] - 1
+    last = reference_start(rig, window) if window is not None else near.shape[0] - 1
     return PointRun(
         step=step,
         start=march.start,
@@ -139,7 +141,13 @@ def _finish(
         at_end=at_end,
         peak_Pa=float(recorded.pressure[: end + 1, list(rig.own_nodes)].max()) if recorded.count else 0.0,
         failure=recorded.reason if found is None else None,
+        rested=step.preload and found is not None,
     )
+
+
+def reference_start(rig: Rig, window: int) -> int:
+    """Sample at which the reference's own window begins: a device that is read later has the later window."""
+    return max(window - max(round(rig.sequence.skew / rig.period), 0), 0)
 
 
 def latest(rig: Rig, run: PointRun) -> tuple[float | None, int]:

@@ -48,6 +48,7 @@ class Dut:
 
     @property
     def name(self) -> str:
+        """Name of the device."""
         return self.instrument.name
 
 
@@ -87,7 +88,7 @@ class Rig:
 
 def whole(time: float, period: float) -> int:
     """A time [s] in controller samples, rounded, at least 1."""
-    return max(1, int(round(time / period)))
+    return max(1, round(time / period))
 
 
 def make(bench: Bench, sequence: str, device: str, waited_for: tuple[str, ...], gains: Gains | None = None) -> Rig:
@@ -109,7 +110,7 @@ def make(bench: Bench, sequence: str, device: str, waited_for: tuple[str, ...], 
         steps=sq.steps(bench, sequence, device, waited_for),
         period=period,
         window=whole(asked.window, period),
-        soak=int(round(asked.soak / period)),
+        soak=round(asked.soak / period),
         longest=whole(asked.longest, period),
         inlet_edges=edges_of(system, "inlet", True),
         outlet_edges=edges_of(system, "outlet", False),

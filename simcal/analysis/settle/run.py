@@ -32,7 +32,7 @@ class Run:
         return self.preloads + self.points
 
 
-def nothing(number: int) -> float | None:
+def nothing(_number: int) -> float | None:
     """No dwell is given."""
     return None
 

@@ -25,6 +25,7 @@ class Carried:
 
     @classmethod
     def none(cls) -> "Carried":
+        """At the start of the run."""
         return cls({}, {})
 
 
@@ -33,7 +34,8 @@ class Series:
     """One point as compared. Arrays over samples from the command; dictionaries by device that is compared."""
 
     reference: Vector  # reading of the reference, Pa abs
-    near: NDArray[np.bool_]
+    near: NDArray[np.bool_]  # the reference's reading, at its own time
+    near_read: NDArray[np.bool_]  # the one that is compared, which a time skew takes from before
     courses: Mapping[str, parts.Course]
     random: Mapping[str, float]
     allowance: Mapping[str, float]
@@ -74,8 +76,8 @@ def carry(rig: Rig, step: Step, carried: Carried, elapsed: float) -> Carried:
     for one in (rig.reference, *(d.instrument for d in rig.duts)):
         size = carried.shift.get(one.name, 0.0) + one.shift_share * step.step_Pa
         shifts[one.name] = float(readings.recovering(size, one.shift_time, at)[0])
-    for one in rig.duts:
-        effects[one.name] = float(effect(one, step, carried, at)[0])
+    for device in rig.duts:
+        effects[device.name] = float(effect(device, step, carried, at)[0])
     return Carried(shifts, effects)
 
 
@@ -94,11 +96,12 @@ def series(rig: Rig, step: Step, recorded: Recording, carried: Carried, start: i
 
 def of_arrays(
     rig: Rig, step: Step, pressure: NDArray[np.float64], gauge: NDArray[np.float64], carried: Carried, start: int,
-    time: Vector | None = None,
+    clock: Vector | None = None,
 ) -> Series:  # fmt: skip
-    """The same from true pressures [k, n] and lagged readings [k, g]; `time` [s] where it is not sample by sample."""
-    if time is None:
-        time = np.arange(pressure.shape[0]) * rig.period
+    """The same from true pressures [k, n] and lagged readings [k, g]; `clock` [s] where it is not sample by sample."""
+    if clock is None:
+        clock = np.arange(pressure.shape[0], dtype=np.float64) * rig.period
+    time: Vector = clock
     ref_shift = shift(rig, rig.reference, step, carried, start, time)
     reference = gauge[:, rig.reference.gauge] + ref_shift
     skew = rig.sequence.skew
@@ -122,4 +125,6 @@ def of_arrays(
         random[one.name] = random_part(rig, one.instrument)
         allowance[one.name] = rig.allowance(one.name, step.target_Pa)
         good[one.name] = ready.within(course.difference, random[one.name], allowance[one.name])
-    return Series(reference, ready.near(used, step.target_Pa, step.nearness_Pa), courses, random, allowance, good)
+    near = ready.near(reference, step.target_Pa, step.nearness_Pa)
+    near_read = ready.near(used, step.target_Pa, step.nearness_Pa)
+    return Series(reference, near, near_read, courses, random, allowance, good)

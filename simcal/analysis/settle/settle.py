@@ -5,7 +5,8 @@ from dataclasses import replace
 
 from simcal import cache
 from simcal.analysis.settle import groups as gr
-from simcal.analysis.settle import trace, trials as tr
+from simcal.analysis.settle import trace
+from simcal.analysis.settle import trials as tr
 from simcal.analysis.settle.assess import assess
 from simcal.analysis.settle.authority import authority
 from simcal.analysis.settle.point import PointRun
@@ -54,7 +55,7 @@ def settle(
     chosen = choose_device(bench, name, device)
     rig = make(bench, name, chosen, (chosen,) if device else tuple(bench.devices))
     fixed = dwell_s if dwell_s is not None else rig.sequence.dwell
-    dwells = nothing if fixed is None else lambda number: fixed
+    dwells = nothing if fixed is None else lambda _number: fixed
     run = run_steps(rig, seed, dwells, progress=_part(progress, "points"))
     points = tuple(_with_loop(rig, p, assess(rig, p, fixed)) for p in run.points)
     result = _result(rig, run, points, fixed, seed)

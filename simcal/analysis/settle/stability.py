@@ -4,8 +4,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcal.analysis.settle import cycle as cyc
-from simcal.analysis.settle.rig import Dut, Rig, finite, gains_of
 from simcal.analysis.settle.result import Authority, Cycle, Margins
+from simcal.analysis.settle.rig import Dut, Rig, finite, gains_of
 from simcal.control.margins import Margins as LoopMargins
 from simcal.control.margins import loop_margins
 from simcal.engine.simulate import CONTROL, Command, State, advance, linear_model
@@ -14,8 +14,8 @@ Floats = NDArray[np.float64]
 
 LEAST_SHARE = 0.01
 """of the allowance below which an oscillation is no cycle worth a word"""
-SHORT, LONG = 10.0, 60.0
-"""seconds the loop is watched for a cycle: at first, and where a drive without continuity could hunt slowly"""
+SHORT, LONG = (10.0,), (10.0, 60.0)
+"""seconds the loop is watched for a cycle; longer where a drive without continuity could hunt slowly"""
 CHUNK = 2000
 
 CURES = {
@@ -70,7 +70,7 @@ def _words(name: str, found: LoopMargins) -> Margins:
 
 def watch(rig: Rig, state: State, seconds: float) -> tuple[Floats, Floats]:
     """A branch of the run that goes on holding: true pressures [k, n] and readings [k, g]."""
-    pieces, left = [], max(int(round(seconds / rig.period)), 2)
+    pieces, left = [], max(round(seconds / rig.period), 2)
     target = state.command.target_Pa if state.command is not None else 0.0
     order = Command(CONTROL, target, rig.sequence.noise)
     while left > 0:
@@ -93,7 +93,7 @@ def find_cycle(
     rig: Rig, state: State, dut: Dut, allowance: float, margin: Margins | None, seen: Authority | None
 ) -> Cycle | None:
     """The cycle in which the loop goes on from a state that holds a setpoint, seen at the governing device."""
-    for seconds in (SHORT, LONG) if could_hunt(rig) else (SHORT,):
+    for seconds in LONG if could_hunt(rig) else SHORT:
         pressure, gauge = watch(rig, state, seconds)
         at_reference = cyc.find(gauge[:, rig.reference.gauge], rig.period, LEAST_SHARE * allowance)
         if at_reference is None:
@@ -125,7 +125,7 @@ def cause(rig: Rig, amplitude: float, margin: Margins | None, seen: Authority | 
         return "quantised drive"
     if dead:
         return "dead band"
-    if 0.0 < rig.bench.sensors[rig.bench.controller.reads].resolution:
+    if rig.bench.sensors[rig.bench.controller.reads].resolution > 0.0:
         return "resolution"
     if margin is not None and margin.gain is not None and margin.gain < 1.5:
         return "linear margin"

@@ -48,7 +48,7 @@ def whole(rig: Rig, runs: tuple[PointRun, ...]) -> RunTrace:
     """The run from its first command to its end, thinned point by point."""
     pieces = [(run, thinned(min(run.end + 1, run.samples.count))) for run in runs if run.samples.count]
     return RunTrace(
-        time_s=_joined([(run.start + keep) * rig.period for run, keep in pieces]),
+        time_s=_joined([np.asarray((run.start + keep) * rig.period) for run, keep in pieces]),
         setpoint_Pa=_joined([np.full(keep.shape[0], run.step.target_Pa) for run, keep in pieces]),
         reference_Pa=_joined([run.samples.gauge[keep, rig.reference.gauge] for run, keep in pieces]),
         device_Pa={

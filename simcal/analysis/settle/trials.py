@@ -100,6 +100,6 @@ def with_bands(points: tuple[PointResult, ...], trials: list[Trial]) -> tuple[Po
     for i, point in enumerate(points):
         ends = band(dwells[:, i], SHARE)
         reached = float(np.isfinite(dwells[:, i]).mean())
-        low, high = (float(v) if np.isfinite(v) else None for v in (ends.low, ends.high))
+        low, high = (round(float(v), 9) if np.isfinite(v) else None for v in (ends.low, ends.high))
         out.append(replace(point, dwell_low_s=low, dwell_high_s=high, dwell_reached_share=reached))
     return tuple(out)
