@@ -40,12 +40,20 @@ def test_json_is_one_document_with_what_is_needed_to_ask_again(answered, short_b
     document, _ = answered
     assert document["arguments"] == {
         "bench": "short.toml", "device": None, "sequence": None, "trials": 0, "groups": None, "dwell": None,
-        "seed": 1, "set": [],
+        "seed": 1, "set": [], "self_check": False,
     }  # fmt: skip
     text = short_bench.read_text(encoding="utf-8")
     digest = hashlib.sha256(text.encode("utf-8")).hexdigest()
     assert document["inputs"] == {"short.toml": {"sha256": digest, "text": text}}
     assert str(short_bench.parent) not in json.dumps(document)
+
+
+def test_the_self_check_finds_the_same_answer_with_half_the_error_bounds(simcal, short_bench):
+    document = held_to_its_schema(simcal("settle", short_bench, "--self-check", "--json", "--quiet").out)
+    check, points = document["self_check"], document["points"]
+    assert (check["points"], check["other"]) == (len(points), 0)
+    assert check["dwell_s"] <= 0.02
+    assert check["error_Pa"] <= 0.01 * min(point["allowance_Pa"] for point in points)
 
 
 def test_a_point_that_is_not_reached_is_bad_news(simcal, short_bench):
@@ -57,11 +65,11 @@ def test_a_point_that_is_not_reached_is_bad_news(simcal, short_bench):
 
 
 def test_a_dwell_that_is_given_leaves_an_error(simcal, short_bench):
-    ran = simcal("settle", short_bench, "--dwell", "2s", "--json", "--quiet")
+    ran = simcal("settle", short_bench, "--dwell", "10s", "--json", "--quiet")
     document = held_to_its_schema(ran.out)
     assert ran.code == 0
-    assert document["fixed_dwell_s"] == 2.0
-    assert {point["dwell_s"] for point in document["points"]} == {2.0}
+    assert document["fixed_dwell_s"] == 10.0
+    assert {point["dwell_s"] for point in document["points"]} == {10.0}
 
 
 def test_few_dwells_and_trials_reach_the_document(simcal, short_bench):

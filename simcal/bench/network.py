@@ -50,7 +50,7 @@ class _Parts:
 def build(bench: Bench, gains: Gains | None = None) -> simulate.System:
     """The bench as a system at rest at the room's pressure.
 
-    gains: those of the controller, where they are known already (a trial keeps the gains of the nominal bench); else the
+    gains: those of the controller, where they are known already (a trial keeps those of the nominal bench); else the
     stated ones, or those that the tuning rule finds for the top of the range of the sensor that the controller reads.
     Raises SimcalError where the gas has no table, ValueError where no tuning fits.
     """
@@ -206,7 +206,7 @@ LEAK_DISCHARGE = 0.8
 
 
 def _servo(bench: Bench, table: GasTable, parts: _Parts, index: int) -> tuple[str, str, int, int, list[float]]:
-    """The ideal source that takes the controller's node along a known approach; parameters: kg/(s Pa), Pa per command."""
+    """The ideal source that takes the controller's node along a known approach; a: kg/(s Pa), Pa per command."""
     sensor = bench.sensors[bench.controller.reads]
     total = sum(row[0] for row in parts.node_par)
     lag = SERVO_PERIODS * bench.controller.period

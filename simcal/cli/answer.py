@@ -25,6 +25,7 @@ def answer(bench: "Bench", asked: Asked, workers: int | None, quiet: bool) -> "S
             seed=asked.seed,
             workers=workers,
             progress=progress,
+            self_check=asked.self_check,
         )
 
 

@@ -27,6 +27,7 @@ class Asked:
     dwell: str | None = None
     seed: int = 1
     set: tuple[str, ...] = ()
+    self_check: bool = False
 
     def __post_init__(self) -> None:
         _within("--trials", self.trials, 0, MOST_TRIALS)

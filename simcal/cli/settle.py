@@ -34,6 +34,9 @@ def settle(
         str | None,
         typer.Option("--dwell", metavar="TIME", help="The reverse question: the error left after, say, 30s."),
     ] = None,
+    self_check: Annotated[
+        bool, typer.Option("--self-check", help="Run again with the engine's error bounds halved; say what moves.")
+    ] = False,
     method: Annotated[bool, typer.Option("--method", help="Print the formulas used and stop.")] = False,
     sets: options.Sets = None,
     seed: options.Seed = 1,
@@ -54,11 +57,11 @@ def settle(
     if bench is None:
         raise usage("BENCH", "no bench file", "simcal settle FILE.toml; `simcal example` lists files to begin with")
     if bench.lower().endswith(".json"):
-        _refuse_with_result(device, sequence, trials, groups, dwell, sets, out)
+        _refuse_with_result(device, sequence, trials, groups, dwell, sets, out, self_check)
         return again.settle(bench, workers, json, quiet)
     if out is not None:
         _check_place(out, force)
-    asked = Asked(bench, device, sequence, trials, groups, dwell, seed, tuple(sets or ()))
+    asked = Asked(bench, device, sequence, trials, groups, dwell, seed, tuple(sets or ()), self_check)
     loaded = asked.load()
     result = answer(loaded, asked, workers, quiet)
     document = document_of(result, loaded, asked)

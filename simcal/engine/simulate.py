@@ -167,6 +167,8 @@ def advance(
     size, ctl = system.sizes, system.controller
     x, totals, memory = state.x.copy(), state.totals.copy(), _memory(system, state, command)
     command_at = state.command_at if command == state.command else state.sample
+    if ctl.kind == 1 and command.mode == CONTROL and (state.command is None or state.command.mode != CONTROL):
+        x[size.valve + ctl.index[4]] = memory[4] / ctl.servo_scale  # the node is taken up where it stands
     out = np.empty((samples, size.nodes + size.gauges + 1))
     tolerance = STEP_TOLERANCE * ctl.scale[1] * effort.tolerance
     status, done, maps = run(

@@ -3,6 +3,7 @@
 import hashlib
 import math
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, SettleResult, Trials
@@ -69,6 +70,7 @@ def _whole(result: SettleResult, setting: Setting) -> dict[str, Any]:
         "stored_energy_method": result.stored_energy_method,
         "highest_Pa": result.highest_Pa,
         "fixed_dwell_s": result.fixed_dwell_s,
+        "self_check": asdict(result.self_check) if result.self_check else None,
     }
 
 

@@ -11,11 +11,12 @@ from simcal.show.sentence import MOST_FIRST
 def remarks(result: SettleResult, units: Scales) -> list[str]:
     """Notes under the tables: troubles of points, the loop, what was assumed, which unknown matters most."""
     said = [f"device limit broken: {units.name(text)}" for text in result.violations[MOST_FIRST:]]
-    said += [text for p in [*result.preloads, *result.points] for text in point_remarks(p, units)]
+    told: set[str] = set()
+    said += [text for p in [*result.preloads, *result.points] for text in point_remarks(p, units, told)]
     said += [loop_remark(result, units)]
     said += [units.name(text) for text in result.notes]
     said += [f"assumed {assumption(a, units)}" for a in result.assumed]
-    said += [influence_remark(result, units)]
+    said += [influence_remark(result, units), self_check_remark(result, units)]
     said += [
         "Errors are device minus reference, known head removed; random is 2 s of the mean, beside the error; "
         "times are rounded up, arrival and ready counted from the command."
@@ -29,8 +30,8 @@ def assumption(assumed: object, units: Scales) -> str:
     return f"{key} = {value} ({why})"
 
 
-def point_remarks(p: PointResult, units: Scales) -> list[str]:
-    """What is wrong with a point, with its cure where there is one."""
+def point_remarks(p: PointResult, units: Scales, told: set[str]) -> list[str]:
+    """What is wrong with a point, with its cure where there is one; cures of the causes in `told` were given before."""
     said = []
     if not p.reached:
         said.append(f"point {p.number} not reached: {units.name(p.reason or 'no reason given')}")
@@ -39,6 +40,8 @@ def point_remarks(p: PointResult, units: Scales) -> list[str]:
     if p.cycle is not None:
         c = p.cycle
         cures = f"; cures: {', '.join(units.name(x) for x in c.cures)}" if c.cures else ""
+        cures = "; cures: as above" if cures and c.cause in told else cures
+        told.add(c.cause)
         said.append(
             f"point {p.number} hunts: {units.marks.plus_minus}{units.small_named(c.amplitude_Pa)} every "
             f"{words.figures(c.period_s, 2)} s at the device ({words.fixed(100.0 * c.share, 0)} % of the "
@@ -48,6 +51,18 @@ def point_remarks(p: PointResult, units: Scales) -> list[str]:
     if p.authority is not None and p.authority.lost:
         said.append(f"point {p.number}: loss of authority, {units.name(p.authority.lost)}")
     return said + [f"point {p.number}: {units.name(note)}" for note in p.notes]
+
+
+def self_check_remark(result: SettleResult, units: Scales) -> str:
+    """How far the answer moved when the engine's error bounds were halved; empty when that was not asked."""
+    check = result.self_check
+    if check is None:
+        return ""
+    other = f"; {words.counted(check.other, 'point')} reached in one run only" if check.other else ""
+    return (
+        f"self-check, error bounds of the engine halved: dwells of {words.counted(check.points, 'point')} move by at "
+        f"most {words.figures(check.dwell_s, 2)} s, errors by at most {units.small_named(check.error_Pa)}{other}"
+    )
 
 
 def loop_remark(result: SettleResult, units: Scales) -> str:

@@ -134,7 +134,7 @@ def scales(result: SettleResult, setting: Setting, unicode: bool = True) -> Scal
         small_unit=small,
         small_decimals=min(words.decimals_for(least), 4),
         time_decimals=words.time_decimals(t for p in points for t in (p.ready_s, p.arrival_s, p.dwell_high_s)),
-        rate=words.scale(max((p.peak_rate_Pa_per_s for p in points), default=1.0), words.RATES),
+        rate=(factor, f"{unit}/s"),
         amount=words.scale(max((abs(p.make_up_mol_per_s or 0.0) for p in points), default=1.0), words.AMOUNTS),
     )
 

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from simcal.analysis.settle.result import PointResult, SettleResult
+from simcal.analysis.settle.result import Cycle, PointResult, SettleResult
 from simcal.show import words
 from simcal.show.scales import Scales
 
@@ -21,6 +21,9 @@ def limit_words(name: str | None) -> str:
     """A limit in words."""
     return words.NONE if name is None else LIMITS.get(name, name)
 
+
+HUNTING_FROM = 0.1
+"""Share of the allowance from which a cycle stands in the sentence; smaller ones are in the notes: a choice of ours."""
 
 MOST_FIRST = 5
 """Lines of broken limits before the answer; the rest stand in the notes."""
@@ -77,7 +80,14 @@ def _state(result: SettleResult) -> str:
     if every == 0:
         return "no point was run"
     good = "1 point can be read" if every == 1 else f"all {every} points can be read"
-    return ", ".join(said) or good
+    hunting = [p for p in result.points if p.cycle is not None and _hunts(p.cycle)]
+    loop = [f"the loop hunts at {words.counted(len(hunting), 'point')} ({_numbers(hunting)})"] if hunting else []
+    return ", ".join([*(said or [good]), *loop])
+
+
+def _hunts(cycle: Cycle) -> bool:
+    """Whether a cycle is worth a word in the one sentence."""
+    return max(cycle.share, cycle.reference_share) >= HUNTING_FROM
 
 
 def _numbers(points: Sequence[PointResult]) -> str:
@@ -94,8 +104,14 @@ def _dwells(result: SettleResult, scales: Scales) -> str:
     longest = max(points, key=lambda p: p.dwell_s or 0.0)
     shortest = min(p.dwell_s or 0.0 for p in points)
     top = scales.time_named(longest.dwell_s)
-    spread = f"{scales.time(shortest)} to {top}" if len(points) > 1 else top
-    at = f" (longest at {place(longest, scales)})" if len(points) > 1 else f" at {place(longest, scales)}"
+    if longest.dwell_s == 0.0:
+        return "no dwell: each point is good as soon as the pressure arrives"
+    if len(points) == 1:
+        spread, at = top, f" at {place(longest, scales)}"
+    elif scales.time(shortest) == scales.time(longest.dwell_s):
+        spread, at = top, " at every point"
+    else:
+        spread, at = f"{scales.time(shortest)} to {top}", f" (longest at {place(longest, scales)})"
     limit = main_limit(points)
     return f"dwell {spread}{at}" + (f", mostly limited by {limit_words(limit)}" if limit else "")
 

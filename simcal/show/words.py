@@ -188,7 +188,6 @@ def with_spread(value: float, spread: float, unit: str = "", unicode: bool = Tru
 AMOUNTS = ((1.0, "mol/s"), (1e-3, "mmol/s"), (1e-6, "umol/s"), (1e-9, "nmol/s"))
 ENERGIES = ((1e6, "MJ"), (1e3, "kJ"), (1.0, "J"))
 MASSES = ((1.0, "kg"), (1e-3, "g"), (1e-6, "mg"))
-RATES = ((1e6, "MPa/s"), (1e5, "bar/s"), (1e3, "kPa/s"), (1.0, "Pa/s"))
 DIFFERENCES = ((1e6, "MPa"), (1e3, "kPa"), (1.0, "Pa"), (1e-3, "mPa"))
 
 

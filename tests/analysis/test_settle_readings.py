@@ -26,7 +26,7 @@ def test_much_noise_makes_rounding_average_out() -> None:
 
 @pytest.mark.parametrize("noise", [0.1, 0.25, 0.4])
 def test_rounding_with_little_noise_against_drawn_readings(noise: float) -> None:
-    """Means of 50 rounded readings over 4,000 drawn levels; the sample deviation is good to 1/sqrt(2 x 4000) = 1.1 %."""
+    """Means of 50 rounded readings over 4,000 drawn levels; their deviation is good to 1/sqrt(2 x 4000) = 1.1 %."""
     rng = np.random.default_rng(20240601)
     level = rng.uniform(-0.5, 0.5, 4000)
     drawn = np.round(level[:, None] + noise * rng.standard_normal((4000, 50))).mean(axis=1) - level

@@ -29,7 +29,7 @@ def test_arrival_of_a_first_order_approach_is_tau_ln(share: float) -> None:
 
 
 def test_dwell_is_the_time_until_the_difference_has_died_away() -> None:
-    """Nearness is passed at tau ln(1/0.01); the difference D exp(-t/T) is inside A at T ln(D/A): dwell is what lies between."""
+    """Nearness at tau ln(1/0.01), the difference D exp(-t/T) inside A at T ln(D/A): dwell is what lies between."""
     reading = exponential(0.0, 1e6, 1.0, 60.0)
     t = np.arange(reading.shape[0]) * PERIOD
     difference, allowance, random = -500.0 * np.exp(-t / 8.0), 20.0, 5.0

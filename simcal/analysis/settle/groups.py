@@ -114,10 +114,22 @@ def _plan(needs: list[Need], most: int) -> tuple[tuple[Stretch, ...], float] | N
 def group(needs: list[Need], most: int) -> tuple[tuple[Stretch, ...], float] | None:
     """At most `most` dwells with the least total time, and the time [s] they cost beyond point by point.
 
-    Stretches are of one direction, or all of them of "both" where that is quicker or `most` is 1. None when no
-    choice of dwells suits: a point that cannot wait as long as its neighbour must.
+    Every stretch is of one direction; only where `most` is too small for that both directions share a dwell, which
+    then stands once for each. None when no choice of dwells suits: a point that cannot wait as long as its neighbour
+    must.
     """
+    found = _plan(needs, most)
+    if found is not None or most >= len(by_direction(needs)):
+        return found
     together = _plan([replace(n, direction=BOTH) for n in needs], most)
-    apart = _plan(needs, most)
-    found = [p for p in (apart, together) if p is not None]
-    return min(found, key=lambda p: p[1]) if found else None
+    if together is None:
+        return None
+    stretches = (s for shared in together[0] for s in _by_direction(shared, needs))
+    return tuple(stretches), together[1]
+
+
+def _by_direction(shared: Stretch, needs: list[Need]) -> list[Stretch]:
+    """A stretch of both directions as one for each."""
+    direction = {n.number: n.direction for n in needs}
+    names = dict.fromkeys(direction[number] for number in shared.points)
+    return [Stretch(name, shared.dwell_s, tuple(n for n in shared.points if direction[n] == name)) for name in names]

@@ -69,10 +69,12 @@ Margins    of the linearised sampled loop with its hold and delay at each setpoi
            [Astrom and Hagglund, Advanced PID Control, ISA 2006, chapter 4]
 Cycle      seen in the simulated window: amplitude and period at device and reference.
 
-Trials     Trial i draws every stated spread from (seed, i), rebuilds the bench and runs it. Drifts and zero shifts have
-           mean 0 and half the stated size as standard deviation; accuracy is not drawn, it is what the calibration is
-           to find. The band holds 90 % of the trials. An unknown's share is its squared rank correlation with the sum
-           of the dwells, relative to the sum of all.
+Trials     Trial i draws every stated spread from (seed, i), rebuilds the bench and runs it with the noise in its loop;
+           gains that were tuned stay those of the nominal bench. Drifts and zero shifts have mean 0 and half the stated
+           size as standard deviation; accuracy is not drawn, it is what the calibration is to find. The band holds 90 %
+           of the trials. Shares: rank regression of the sum of the dwells on the unknowns.
+           [Iman and Conover, Technometrics 21 (1979) 499]
 Groups     Dwells are rounded up (1 s to 10 s, 5 s to a minute, 10 s to 5 minutes, 30 s beyond [common practice, no
-           source]) and shared by neighbours in pressure so that the run is shortest (exact dynamic programme).
+           source]) and shared by neighbours in pressure of one direction so that the run is shortest (exact dynamic
+           programme); the run is made again with them.
 """

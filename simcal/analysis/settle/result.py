@@ -171,6 +171,16 @@ class Trials:
 
 
 @dataclass(frozen=True)
+class SelfCheck:
+    """How far the answer moves when the engine tries harder: box and step tolerance halved."""
+
+    dwell_s: float  # largest change of a dwell
+    error_Pa: float  # largest change of an error at the reading
+    points: int  # points compared: reached in both runs
+    other: int  # points reached in one run only
+
+
+@dataclass(frozen=True)
 class RunTrace:
     """The whole run, thinned for figures; one row an instant."""
 
@@ -217,6 +227,7 @@ class SettleResult:
     fixed_dwell_s: float | None = None  # the reverse question: this dwell was given
     groups: Groups | None = None
     trials: Trials | None = None
+    self_check: SelfCheck | None = None
     trace: RunTrace | None = field(default=None, repr=False, compare=False)
     zooms: tuple[PointTrace, ...] = field(default=(), repr=False, compare=False)
     notes: tuple[str, ...] = ()

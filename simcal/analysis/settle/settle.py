@@ -10,15 +10,17 @@ from simcal.analysis.settle import trials as tr
 from simcal.analysis.settle.assess import assess
 from simcal.analysis.settle.authority import authority
 from simcal.analysis.settle.point import PointRun
-from simcal.analysis.settle.result import Group, Groups, PointResult, SettleResult
+from simcal.analysis.settle.result import Group, Groups, PointResult, SelfCheck, SettleResult
 from simcal.analysis.settle.rig import Rig, capacity, make
 from simcal.analysis.settle.run import Dwells, Run, nothing, run_steps
 from simcal.analysis.settle.sequence import HELD, ISOLATED, choose_device, choose_sequence
 from simcal.analysis.settle.stability import find_cycle, margins
 from simcal.bench.bench import Bench
+from simcal.engine.simulate import Effort
 from simcal.errors import InputError
 from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
 
+HARDER = Effort(box=0.5, tolerance=0.5)
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is"""
 
@@ -33,6 +35,7 @@ def settle(
     seed: int = 1,
     workers: int | None = None,
     progress: Progress | None = None,
+    self_check: bool = False,
 ) -> SettleResult:
     """Dwell at every setpoint, what limits it, what error is left, what the devices were exposed to.
 
@@ -46,6 +49,7 @@ def settle(
         seed: of everything that is drawn.
         workers: threads of the trials; None: one for each core.
         progress: told what is done.
+        self_check: run once more with the engine's box and step tolerance halved, and say how far the answer moves.
 
     Raises:
         InputError: the sequence, the device or an allowance is missing or not known.
@@ -62,9 +66,31 @@ def settle(
     if trials > 0:
         drawn = tr.run_trials(rig, trials, seed, workers, dwells, _part(progress, "trials"))
         result = replace(result, trials=tr.summary(drawn), points=tr.with_bands(points, drawn))
+    if self_check:
+        result = replace(result, self_check=_try_harder(rig, points, seed, dwells, fixed))
     if groups is not None:
         result = replace(result, groups=few_dwells(rig, result, groups, seed))
     return result
+
+
+def _try_harder(
+    rig: Rig, points: tuple[PointResult, ...], seed: int, dwells: Dwells, fixed: float | None
+) -> SelfCheck:
+    """The same run with half the box and half the step tolerance, against the answer."""
+    harder = replace(rig, system=replace(rig.system, effort=HARDER))
+    again = [assess(harder, p, fixed) for p in run_steps(harder, seed, dwells).points]
+    pairs = list(zip(points, again, strict=False))
+    both = [(a, b) for a, b in pairs if a.reached and b.reached]
+    return SelfCheck(
+        dwell_s=max((abs((a.dwell_s or 0.0) - (b.dwell_s or 0.0)) for a, b in both), default=0.0),
+        error_Pa=max((abs(_error(a) - _error(b)) for a, b in both), default=0.0),
+        points=len(both),
+        other=sum(a.reached != b.reached for a, b in pairs) + abs(len(points) - len(again)),
+    )
+
+
+def _error(point: PointResult) -> float:
+    return point.error_at_reading_Pa or 0.0
 
 
 def _check(trials: int, groups: int | None, dwell_s: float | None) -> None:

@@ -59,9 +59,9 @@ def run_trials(
     rig: Rig, count: int, seed: int, workers: int | None = None, dwells: Dwells = nothing,
     progress: Progress | None = None,
 ) -> list[Trial]:  # fmt: skip
-    """`count` trials of the rig's run, in their order; the controller keeps the gains of the nominal bench."""
+    """`count` trials of the rig's run, in their order; gains that were tuned stay those of the nominal bench."""
     noisy = _with_noise(rig.bench, rig.sequence_name)
-    gains = gains_of(rig.system) if rig.system.controller.kind == 0 else None
+    gains = gains_of(rig.system) if rig.bench.controller.tuning else None
 
     def one(trial: int) -> Trial:
         bench, drawn = draw(noisy, seed, trial)

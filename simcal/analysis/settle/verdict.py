@@ -71,8 +71,9 @@ def _why_not(rig: Rig, run: PointRun, seen: Series, one: DeviceResult) -> str:
             " a longer soak before lets the gas settle"
         )
     if run.arrival is not None and one.error_at_reading_Pa is not None:
-        left = abs(one.error_at_reading_Pa) + one.random_Pa
-        return f"{one.name}: {left:.4g} Pa are left after {spent}, {allowed}; what governs is {one.limited_by}"
+        stretch = seen.courses[one.name].difference[max(run.end - rig.window, 0) : run.end + 1]
+        left = float(np.nanmax(np.abs(stretch))) + one.random_Pa
+        return f"{one.name}: up to {left:.4g} Pa are left after {spent}, {allowed}; what governs is {one.limited_by}"
     return f"the reference's reading does not stay inside nearness for as long as it must within {spent}, {near}"
 
 
