@@ -18,22 +18,6 @@ EMISSIVITY = 0.3
 HOLLANDS = 5803.0
 """Rayleigh number of the conductive layer in `heated_from_below` [-]."""
 
-VESSEL_EXPONENT = 0.352
-"""Exponent of the Rayleigh number in `vessel` [-]."""
-
-
-@kernel
-def vessel(ra: float) -> float:
-    """Return the mean Nusselt number of free convection inside a vessel, on its bore [-].
-
-    Nu_D = 0.104 Ra_D^0.352.
-
-    ra: Rayleigh number on the bore [-], >= 0, with the difference between mean gas and wall temperature
-    Range: measured for hydrogen, nitrogen and argon at high pressure; below it the conduction floor rules.
-    Source: Woodfield, Monde & Mitsutake, J. Thermal Science and Technology 2 (2007) 180 (from memory).
-    """
-    return 0.104 * ra**VESSEL_EXPONENT
-
 
 @kernel
 def vessel_jet(re: float) -> float:
@@ -42,7 +26,7 @@ def vessel_jet(re: float) -> float:
     Nu_D = 0.56 Re_d^0.67.
 
     re: Reynolds number of the jet 4 m/(pi d viscosity) on the inlet's bore d [-], >= 0
-    Range: as `vessel`, while charging.
+    Range: measured while vessels of litres were charged with hydrogen, nitrogen and argon.
     Source: Woodfield, Monde & Mitsutake, J. Thermal Science and Technology 2 (2007) 180 (from memory).
     """
     return 0.56 * re**0.67
@@ -126,6 +110,10 @@ def around_cylinder(ra: float, pr: float) -> float:
     return (0.60 + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.559 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
 
 
+PLATE_AT_REST = 0.825
+"""Square root of `along_plate` at Ra = 0 [-]."""
+
+
 @kernel
 def along_plate(ra: float, pr: float) -> float:
     """Return the mean Nusselt number of free convection along an upright plate, on its height [-].
@@ -136,7 +124,7 @@ def along_plate(ra: float, pr: float) -> float:
     pr: Prandtl number [-]
     Source: Churchill & Chu, Int. J. Heat Mass Transfer 18 (1975) 1323.
     """
-    return (0.825 + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.492 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
+    return (PLATE_AT_REST + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.492 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
 
 
 def radiation(T_surface: float, T_room: float, emissivity: float) -> float:

@@ -6,7 +6,7 @@ import math
 
 from simcal.jit import kernel
 from simcal.physics.conduction import cylinder_eigenvalue, slab_eigenvalue, sphere_eigenvalue
-from simcal.physics.convection import GRAVITY, VESSEL_EXPONENT, flat_cavity, vessel, vessel_jet
+from simcal.physics.convection import GRAVITY, PLATE_AT_REST, along_plate, flat_cavity, vessel_jet
 from simcal.physics.upstream import Floats
 
 FIXED = 0
@@ -75,8 +75,8 @@ def film(
         bore m], float64[8]; a jet bore of 0 means no jet
     Range: the floor is exact for small dT without motion (side walls of a long cylinder); convection within
         a factor of two, for which the multiplier stands.
-    Source: `conduction_floor`; `vessel`, `vessel_jet` (Woodfield et al. 2007); slab: `flat_cavity`. Joining
-        by cubes is our own choice.
+    Source: `conduction_floor`; `along_plate` on the bore less its value at rest, `vessel_jet` while gas blows in;
+        slab: `flat_cavity`. Joining by cubes is our own choice.
     """
     kind = int(f[KIND])
     if kind == FIXED:
@@ -87,15 +87,16 @@ def film(
     ra = per_kelvin * math.sqrt(square)
     if kind == SLAB:
         free = flat_cavity(ra)
-        exponent = 1.0 / 3.0
+        growth = free / 3.0  # d free / d ln(ra)
     else:
-        free = vessel(ra)
-        exponent = VESSEL_EXPONENT
+        plate = math.sqrt(along_plate(ra, viscosity * cp / conductivity))
+        free = plate * plate - PLATE_AT_REST * PLATE_AT_REST  # at rest the conduction floor stands for it
+        growth = plate * (plate - PLATE_AT_REST) / 3.0
     moving = free
     if jet > 0.0 and f[JET_BORE] > 0.0:
         moving += vessel_jet(4.0 * jet / (math.pi * f[JET_BORE] * viscosity))
     floor = conduction_floor(kind, cp / cv)
     nu = (floor**3 + moving**3) ** (1.0 / 3.0)
     scale = f[MULTIPLIER] * f[AREA] * conductivity / d
-    slope = (moving / nu) ** 2 * free * exponent * dT / square
+    slope = (moving / nu) ** 2 * growth * dT / square
     return scale * nu, scale * slope

@@ -107,7 +107,7 @@ def test_a_sealed_vessels_last_excess_dies_as_conduction_in_a_rigid_vessel_does(
 
 
 def test_gas_and_wall_share_their_heat_by_their_capacities():
-    """Check C14: a wall of 123.46 J/K warms by 17.63/(17.63 + 123.46) of the excess of 100 mL nitrogen at 20.684 MPa."""
+    """Check C14: a wall of 123.46 J/K takes 17.63/(17.63 + 123.46) of the excess of 100 mL nitrogen at 20.684 MPa."""
     table = networks.load("nitrogen")
     net = networks.network(
         table, [1e-4], [], [networks.ROOM_PA], films=[[0, 0.01, 0.05, 1.0, 500.0]], wall_heat=123.46, room_link=0.0,
@@ -123,7 +123,7 @@ def test_gas_and_wall_share_their_heat_by_their_capacities():
 
 
 def test_the_linear_model_has_the_gain_of_a_volume():
-    """Check F6: 1 L of nitrogen at 293.15 K answers a mass flow by R T/(M V) = 8.700781e7 Pa/kg, g times that at once."""
+    """Check F6: 1 L of nitrogen at 293.15 K answers a flow by R T/(M V) = 8.700781e7 Pa/kg, g times that at once."""
     table = ideal_table(*NITROGEN)
     for film, gain in (([0, 1.0, 0.1, 1.0, 1e7], 8.700781e7), (ADIABATIC, 1.4 * 8.700781e7)):
         net = networks.network(
