@@ -112,9 +112,9 @@ def legend(figure: Figure, handles: list[Any], labels: list[str]) -> None:
 
 
 def _letters(labels: list[str], columns: int) -> int:
-    """Width of a legend in letters, its signs and gaps included."""
-    rows = -(-len(labels) // columns)
-    return sum(max(map(len, labels[i : i + rows])) + 10 for i in range(0, len(labels), rows))
+    """Width of a legend in letters, its signs and gaps included; the first columns hold one more where it is uneven."""
+    lengths = np.array([len(label) for label in labels])
+    return sum(int(part.max()) + 10 for part in np.array_split(lengths, columns))
 
 
 def finish(figure: Figure) -> Figure:

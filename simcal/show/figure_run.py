@@ -36,10 +36,11 @@ def run_drawing(result: SettleResult, units: Scales) -> drawing.Drawing | None:
 def _described(result: SettleResult, count: str) -> str:
     devices = list(result.trace.device_Pa) if result.trace else []
     more = f" Only the first {MOST_DEVICES} of {len(devices)} devices are drawn." if len(devices) > MOST_DEVICES else ""
+    own = ", each divided by its own allowance" if _shared(result) else ""
     return (
         f"Upper panel: pressure over {words.duration(result.total_s)} at {count}, with the readings of the "
         "reference and the devices, the setpoints and their nearness bands. Lower panel: device minus "
-        "reference, head removed, linear inside the allowance (the hatched band) and logarithmic outside. "
+        f"reference, head removed{own}, linear inside the allowance (the hatched band) and logarithmic outside. "
         f"Grey columns are the reading windows; the numbers on top are the points of the table.{more}"
     )
 
@@ -56,7 +57,8 @@ def run_figure(result: SettleResult, trace: RunTrace, units: Scales) -> Figure:
             _windows(axes, result.points, clock)
         _numbers(upper, result, clock)
         upper.set_ylabel(f"pressure, {units.level_unit}")
-        lower.set_ylabel(f"device minus\nreference, {units.small_unit}")
+        whole = f"device minus\nreference, {units.small_unit}"
+        lower.set_ylabel("difference,\nown allowances" if _shared(result) else whole)
         lower.set_xlabel(f"time from the first command, {name}")
         lower.set_xlim(0.0, max(float(trace.time_s[-1]), result.total_s) / clock)
         window = Patch(facecolor=drawing.BAND, edgecolor="none")
@@ -92,32 +94,42 @@ def _pressures(axes: Axes, result: SettleResult, trace: RunTrace, units: Scales,
     return drawn
 
 
+def _shared(result: SettleResult) -> bool:
+    """Whether several devices are drawn, each against its own allowance."""
+    return result.trace is not None and len(result.trace.device_Pa) > 1
+
+
 def _differences(axes: Axes, result: SettleResult, units: Scales, clock: float) -> None:
-    """Device minus reference, linear inside the largest allowance and logarithmic outside."""
-    allowance = max((p.allowance_Pa for p in result.points), default=1.0) or 1.0
+    """Device minus reference, linear inside the largest allowance and logarithmic outside.
+
+    Of several devices each is divided by its own allowance, so that one band serves them all.
+    """
+    shared = _shared(result)
+    allowance = 1.0 if shared else max((p.allowance_Pa for p in result.points), default=1.0) or 1.0
+    unit = 1.0 if shared else units.small_number(1.0)
     order = list(result.trace.device_Pa)[:MOST_DEVICES] if result.trace else []
     zooms = {zoom.number: zoom for zoom in result.zooms}
     largest = 3.0 * allowance
     for p, end in zip(result.points, ends(result), strict=True):
-        edge = units.small_number(p.allowance_Pa)
-        hatched: dict[str, Any] = {
-            "facecolor": "none",
-            "edgecolor": drawing.GREY,
-            "hatch": "////",
-            "linewidth": 0.4,
-        }
-        axes.fill_between([p.start_s / clock, end / clock], -edge, edge, **hatched)
+        _band(axes, [p.start_s / clock, end / clock], 1.0 if shared else unit * p.allowance_Pa)
         if p.number not in zooms:
             continue
         zoom = zooms[p.number]
         inside = zoom.time_s <= end - p.start_s
         for name in order:
             if name in zoom.error_Pa and inside.any():
-                error = zoom.error_Pa[name][inside]
+                own = p.devices[name].allowance_Pa if shared else 1.0
+                error = zoom.error_Pa[name][inside] / own
                 largest = max(largest, float(np.nanmax(np.abs(error))))
                 time = (p.start_s + zoom.time_s[inside]) / clock
-                drawing.draw(axes, time, units.small_number(1.0) * error, **drawing.line(order.index(name)), zorder=4)
-    _signed_log(axes, units.small_number(allowance), min(largest / allowance, MOST_ALLOWANCES))
+                drawing.draw(axes, time, unit * error, **drawing.line(order.index(name)), zorder=4)
+    _signed_log(axes, unit * allowance, min(largest / allowance, MOST_ALLOWANCES))
+
+
+def _band(axes: Axes, span: list[float], edge: float) -> None:
+    """The allowance over one point."""
+    hatched: dict[str, Any] = {"facecolor": "none", "edgecolor": drawing.GREY, "hatch": "////", "linewidth": 0.4}
+    axes.fill_between(span, -edge, edge, **hatched)
 
 
 def _signed_log(axes: Axes, linear: float, reach: float) -> None:

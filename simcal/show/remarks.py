@@ -93,7 +93,7 @@ def influence_remark(result: SettleResult, units: Scales) -> str:
     missed = result.trials.not_reached
     lost = f"; in {words.counted(missed, 'trial')} at least one point was not reached" if missed else ""
     if not known:
-        return f"no unknown with a stated spread widens the answer{lost}"
+        return f"no unknown with a stated spread stands out as the one that widens the answer{lost}"
     first, *rest = [_share(i, units) for i in known[:3]]
     return f"widens the answer most: {first}" + (f"; then {', '.join(rest)}" if rest else "") + lost
 

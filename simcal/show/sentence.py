@@ -127,7 +127,7 @@ def _run(result: SettleResult, scales: Scales) -> str:
 
 
 def _error(result: SettleResult, scales: Scales) -> str:
-    worst = largest_error(usable(result.points))
+    worst = largest_error(result.points if result.fixed_dwell_s is not None else usable(result.points))
     if worst is None:
         return ""
     left = scales.small_named(abs(worst.error_at_reading_Pa or 0.0))

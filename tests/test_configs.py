@@ -1,0 +1,170 @@
+"""Each shipped bench loads, answers, and shows what its comments say it shows."""
+
+import functools
+import re
+import shlex
+import tomllib
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from simcal.analysis.settle import SettleResult, settle
+from simcal.files.bench_file import load_bench
+from simcal.files.examples import examples
+
+CONFIGS = Path(__file__).resolve().parent.parent / "configs"
+FILES = sorted(CONFIGS.glob("*.toml"))
+BENCHES = [path.stem for path in FILES if "schema" in tomllib.loads(path.read_text(encoding="utf-8"))]
+
+
+@functools.cache
+def answer(name: str, *sets: str) -> SettleResult:
+    """What `simcal settle NAME.toml --set ...` finds."""
+    return settle(load_bench(CONFIGS / f"{name}.toml", sets))
+
+
+def total_ready(result: SettleResult) -> float:
+    """Seconds from command to reading, summed over the points."""
+    return sum(point.ready_s for point in result.points)
+
+
+def test_the_shipped_benches_are_at_least_six_and_all_are_listed():
+    assert len(BENCHES) >= 6
+    assert [one.name for one in examples()] == BENCHES
+    assert all(one.kind == "bench" and len(one.line) > 30 for one in examples())
+
+
+@pytest.mark.parametrize("name", BENCHES)
+def test_every_bench_can_be_read_at_every_point(name):
+    result = answer(name)
+    assert result.good, [point.reason for point in result.points]
+    assert result.violations == ()
+    assert result.bench.startswith("Quillmoor bench ")
+    for point in result.points:
+        for device in point.devices.values():
+            if device.error_at_reading_Pa is not None:
+                assert abs(device.error_at_reading_Pa) + device.random_Pa <= device.allowance_Pa
+
+
+@pytest.mark.parametrize("name", BENCHES)
+def test_a_bench_states_what_it_needs_and_explains_itself(name):
+    bench = load_bench(CONFIGS / f"{name}.toml")
+    assert not {a.key.split(".")[0] for a in bench.assumed} - {"line", "valve"}, bench.assumed
+    for text in bench.texts.values():
+        lines = text.splitlines()
+        assert lines[0].startswith("# ") and max(map(len, lines)) <= 120
+        assert sum("#" in line for line in lines) >= 4
+
+
+@pytest.mark.parametrize("name", BENCHES)
+def test_the_variations_that_comments_suggest_are_understood(name):
+    comments = (CONFIGS / f"{name}.toml").read_text(encoding="utf-8").replace("\\\n#", "")
+    for line in re.findall(r"(?m)^#     (simcal settle .*)$", comments):
+        words = shlex.split(line)
+        assert words[2] == f"{name}.toml"
+        load_bench(CONFIGS / words[2], [word for before, word in pairwise(words) if before == "--set"])
+
+
+def test_hard_piped_6bar_waits_for_the_flow_through_its_line():
+    result = answer("hard-piped-6bar")
+    down = [p for p in result.points if p.direction == "down" and p.mode == "held"]
+    up = {p.target_Pa: p for p in result.points if p.direction == "up"}
+    assert {p.limited_by for p in down} == {"line"}
+    assert all(p.dwell_s > up[p.target_Pa].dwell_s for p in down)
+    wide = answer("hard-piped-6bar", "line.run.bore=4 mm")
+    assert max(p.dwell_s for p in wide.points) < 0.3 * max(p.dwell_s for p in result.points)
+
+
+def test_hard_piped_6bar_reports_the_after_effect_and_the_head_without_waiting_for_them():
+    top = next(p for p in answer("hard-piped-6bar").points if p.percent == 100.0)
+    assert top.device_effect_Pa < -60.0  # beyond the allowance, lagging behind the step
+    assert -8.0 < top.head_Pa < -6.0  # (8.06 - 1.2) kg/m3 x 9.81 m/s2 x 0.1 m
+
+
+def test_nitrogen_160bar_goes_as_its_controller_was_described_from_outside():
+    result = answer("nitrogen-160bar")
+    for p in result.points:
+        if p.mode == "held":
+            assert 10.0 <= p.arrival_s <= 20.0  # 40 bar at 4 bar/s, settled in 20 s
+            assert p.overshoot_Pa <= 2000.0 + 500.0  # 0.05 % of the step, and the ripple
+            assert p.margins is None and p.authority is None
+    shifted = [p.number for p in result.points if p.limited_by == "sensor"]
+    assert shifted == [4, 5]
+    assert result.preloads[0].peak_Pa > 160e5
+
+
+def test_helium_300bar_settles_faster_than_nitrogen_in_the_same_vessel():
+    helium, nitrogen = answer("helium-300bar"), answer("helium-300bar", "gas=nitrogen")
+    for one, other in zip(helium.points, nitrogen.points, strict=True):
+        assert one.ready_s < other.ready_s
+    shut = [answer("helium-300bar", f"gas={gas}", "sequence.up_down.read=isolated") for gas in ("helium", "nitrogen")]
+    left = [[p.latest_s - p.ready_s if p.reached else 0.0 for p in result.points] for result in shut]
+    assert sum(left[0]) > 2.0 * sum(left[1])
+
+
+def test_low_absolute_reaches_1_kpa_last_and_waits_there_for_the_line():
+    result = answer("low-absolute")
+    lowest = min(result.points, key=lambda p: p.target_Pa)
+    assert lowest.target_Pa == pytest.approx(1000.0)
+    assert lowest.limited_by == "line"
+    assert lowest.ready_s == max(p.ready_s for p in result.points)
+    wide = next(p for p in answer("low-absolute", "line.run.bore=6 mm").points if p.number == lowest.number)
+    assert abs(wide.error_parts_Pa["line"]) < 0.3 * abs(lowest.error_parts_Pa["line"])
+
+
+def test_manifold_four_waits_for_the_slowest_device_and_keeps_the_limit_of_the_weakest():
+    result = answer("manifold-four")
+    assert {p.device for p in result.points} == {"fine", "coarse"}
+    assert set(result.points[0].devices) == {"fine", "middle", "coarse", "delicate"}
+    for p in result.points:
+        own = [d.ready_s for d in p.devices.values()]
+        assert p.ready_s >= max(own)
+    tight = answer("manifold-four", "device.delicate.highest=6 bar gauge")
+    assert "point 5, delicate: the pressure at its port reaches" in tight.violations[0]
+    alone = settle(load_bench(CONFIGS / "manifold-four.toml"), device="fine")
+    assert {p.device for p in alone.points} == {"fine"}
+    assert alone.total_s < result.total_s
+
+
+def test_manifold_four_is_steadier_and_slower_with_its_buffer():
+    shut, opened = answer("manifold-four"), answer("manifold-four", "valve.buffer.open=true")
+    assert max(p.overshoot_Pa for p in opened.points) < 0.5 * max(p.overshoot_Pa for p in shut.points)
+    assert total_ready(opened) > 1.5 * total_ready(shut)
+
+
+def test_tiny_volume_hunts_with_its_cause_and_each_cure_works():
+    hunting = [p.cycle for p in answer("tiny-volume").points if p.cycle is not None]
+    assert {c.cause for c in hunting} == {"quantised drive"}
+    assert max(c.share for c in hunting) > 1.0  # of the allowance
+    assert all(any("more volume" in cure for cure in c.cures) for c in hunting)
+    fine = ("valve.inlet.levels=4096", "valve.outlet.levels=4096")
+    for cured in (answer("tiny-volume", "volume.port.capacity=100 cm3"), answer("tiny-volume", *fine)):
+        assert all(p.cycle is None or p.cycle.share < 0.1 for p in cured.points)
+
+
+def test_pulsed_6bar_hunts_by_its_pulses_and_longer_ones_spoil_a_point():
+    result = answer("pulsed-6bar")
+    assert {p.cycle.cause for p in result.points if p.cycle is not None} == {"pulsed drive"}
+    longer = answer("pulsed-6bar", "valve.inlet.min_pulse=5 ms", "valve.outlet.min_pulse=5 ms")
+    missed = [p for p in longer.points if not p.reached]
+    assert missed and not longer.good
+    assert all("are left after 120 s, 150 Pa are allowed" in p.reason for p in missed)
+    smallest = [p.authority.smallest_step_Pa for r in (result, longer) for p in r.points[1:2]]
+    assert smallest[1] == pytest.approx(2.5 * smallest[0], rel=0.02)
+
+
+def test_hose_6bar_says_how_long_an_isolated_reading_may_be_put_off_and_creep_shortens_it():
+    result = answer("hose-6bar")
+    shut = [p for p in result.points if p.mode == "isolated"]
+    assert len(shut) == 3 and all(p.latest_s >= p.ready_s == pytest.approx(p.shut_s) for p in shut)
+    still = answer("hose-6bar", "volume.hose.creep=0 1/Pa")
+    top = max(shut, key=lambda p: p.target_Pa)
+    without = max((p for p in still.points if p.mode == "isolated"), key=lambda p: p.target_Pa)
+    assert top.latest_s < 0.8 * without.latest_s
+
+
+def test_the_command_line_gives_the_same_answer(simcal):
+    ran = simcal("settle", CONFIGS / "low-absolute.toml", "--quiet")
+    assert (ran.code, ran.err) == (0, "")
+    assert "Quillmoor bench 4, low absolute: all 7 points can be read" in ran.out
