@@ -38,7 +38,9 @@ class Behaviour:
         derived="0 Pa",
         within="0 Pa..35 MPa",
     )
-    settled_in: float = key("time", "from the end of the way until inside the ripple", within="0 s..10000 s")
+    settled_in: float = key(
+        "time", "from the end of the way, step / rate, until inside the ripple", within="0 s..10000 s"
+    )
     ripple: float = key(
         "pressure_difference", "half the width of the band it stays in", default="0 Pa", within="0 Pa..1 MPa"
     )

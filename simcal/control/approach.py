@@ -1,15 +1,17 @@
 """The way to a target of a controller that is known from outside only.
 
-Known are the highest rate, the overshoot, the time until it stands, the ripple that stays and the time
-constant of its loop. The curve is a plain choice of ours with these properties, not the law of any
-controller: a start smoothed over the loop time, the highest rate, then
+Known are the highest rate, the overshoot, the time from the end of the way until it stands, the ripple that
+stays and the time constant of its loop. The way ends when a ramp at the highest rate, begun at the command, would
+have reached the target: at step / rate. So one `settled_in` serves for small steps and for large ones. The
+curve is a plain choice of ours with these properties, not the law of any controller: a start smoothed over the
+loop time, the highest rate, then
 
-* without overshoot: the rest dies away exponentially, so that it is within the ripple at `settled_in`;
+* without overshoot: the rest dies away exponentially, so that it is within the ripple at step / rate + `settled_in`;
 * with overshoot: a smooth turn at the peak, from where the excess dies away critically damped, within the
-  ripple at `settled_in`.
+  ripple at step / rate + `settled_in`.
 
-Where the rate alone needs longer than `settled_in`, the rate rules and the end comes as soon as the loop time
-allows.
+Where `settled_in` leaves less time than the loop time and the overshoot need, these rule, and the end comes as soon
+as the loop time allows.
 """
 
 from __future__ import annotations
@@ -96,8 +98,8 @@ def _peaked(step: float, over: float, time: float, rate: float, end: float, ripp
 def approach(p_start: float, target: float, t: float, b: Vector) -> float:
     """The reference pressure (Pa) at t s after the command, from rest at p_start towards target (Pa).
 
-    b : float64[5], [rate Pa/s > 0, overshoot Pa >= 0, settled_in s from the command, ripple Pa >= 0, loop
-        time s >= 0].
+    b : float64[5], [rate Pa/s > 0, overshoot Pa >= 0, settled_in s >= 0 from the end of the way (step / rate),
+        ripple Pa >= 0, loop time s >= 0].
     Continuous with a continuous rate, which never passes b[0] before the peak; monotone up to the overshoot
     (at most the step itself), then monotone back. The ripple itself is not added: see `ripple`.
     """
@@ -106,7 +108,7 @@ def approach(p_start: float, target: float, t: float, b: Vector) -> float:
         return p_start
     loop = max(b[4], 1e-6)
     late = loop * (1.0 - math.exp(-t / loop))
-    end = max(b[2] - loop, loop)
+    end = step / b[0] + max(b[2] - loop, 0.0)
     over = min(b[1], step)
     if over > 0.0:
         x = _peaked(step, over, t - late, b[0], end, b[3], loop)

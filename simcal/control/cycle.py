@@ -1,4 +1,9 @@
-"""Finding a standing oscillation in a trace: of a sticking or stepping drive, or of too tight a loop."""
+"""Finding a lasting oscillation in a trace: of a sticking or stepping drive, or of too tight a loop.
+
+Two ways. A trace that repeats itself is found by its correlation with itself, through noise too. A trace whose
+period grows or shrinks steadily, as that of a pulsed valve while the gas still cools, never repeats itself: it is
+found by its turns, from the ratios of successive periods.
+"""
 
 from __future__ import annotations
 
@@ -26,10 +31,24 @@ FOLDED = 5
 """periods that are averaged before the swing is taken, against noise"""
 BINS = 20
 """parts of a period in that average"""
+BANDS = (0.3, 0.05)
+"""shares of the swing that a turn passes on both sides of the middle; a clean trace turns as often by either"""
+FEWEST = 4
+"""periods by which a changing period is judged, at least"""
+JUDGED = 8
+"""the last periods, by whose lengths and swings a changing one is judged"""
+RATIO = 1.6
+"""a successive ratio of periods may differ by this factor from the median one, beside the rounding to samples"""
+CHANGE = 3.0
+"""the median ratio of successive periods, or its inverse, is at most this"""
+EVEN = 0.6
+"""the smallest swing of these periods over the largest"""
+REPORTED = 5
+"""the median of so many last periods is the period of a changing one"""
 
 
 class Cycle(NamedTuple):
-    """A standing oscillation."""
+    """A lasting oscillation."""
 
     amplitude: float
     """half of its swing from peak to peak, in the unit of the values"""
@@ -37,10 +56,16 @@ class Cycle(NamedTuple):
     """s"""
 
 
-def _detrended(values: Vector) -> Vector:
-    """The values less their straight line."""
-    k = np.arange(len(values)) - 0.5 * (len(values) - 1)
-    return np.asarray(values - values.mean() - k * (k @ values) / (k @ k))
+def detrended(values: Vector, order: int) -> Vector:
+    """The values less their own polynomial of `order` (least squares)."""
+    t = np.linspace(-1.0, 1.0, len(values))
+    fitted = np.polynomial.polynomial.polyval(t, np.polynomial.polynomial.polyfit(t, values, order))
+    return np.asarray(values - fitted)
+
+
+def half_swing(values: Vector) -> float:
+    """Half of peak to peak."""
+    return 0.5 * float(values.max() - values.min())
 
 
 def _autocorrelation(x: Vector) -> Vector:
@@ -105,21 +130,68 @@ def _swing(x: Vector, samples: float) -> float:
     return float(np.median([_fold(x[a:b], samples) for a, b in pairwise(edges)]))
 
 
-def cycle(values: Vector, period: float) -> Cycle | None:
-    """Amplitude and period (s) of the standing oscillation in evenly sampled values, None when there is none.
+def _rises(x: Vector, band: float) -> NDArray[np.int64]:
+    """Samples at which x first exceeds +band after having been below -band."""
+    level = np.where(x > band, 1, np.where(x < -band, -1, 0))
+    places = np.flatnonzero(level)
+    turned = np.flatnonzero((level[places][1:] == 1) & (level[places][:-1] == -1)) + 1
+    return np.asarray(places[turned])
 
-    values : (n,), after the approach is over; a straight trend is taken off.  period : of the sampling, s.
+
+def _turns(x: Vector) -> NDArray[np.int64] | None:
+    """Samples at which the last periods of a clean trace begin; None where noise turns it at random."""
+    late = half_swing(x[-(len(x) // 3) :])
+    firm, faint = (_rises(x, band * late) for band in BANDS)
+    firm = firm[-JUDGED - 1 :]
+    return firm if len(firm) and np.count_nonzero(faint >= firm[0]) <= len(firm) else None
+
+
+def _changing(x: Vector) -> tuple[float, float] | None:
+    """Half the swing and the period (samples) of a clean oscillation whose period changes steadily."""
+    third = len(x) // 3
+    if half_swing(x[-third:]) < LASTING * half_swing(x[:third]):
+        return None
+    starts = _turns(x)
+    if starts is None or len(starts) < FEWEST + 1:
+        return None
+    lengths = np.diff(starts).astype(np.float64)
+    steps = np.log(lengths[1:] / lengths[:-1])
+    rounding = np.log1p(1.0 / np.minimum(lengths[1:], lengths[:-1]))
+    usual = float(np.median(steps))
+    if abs(usual) > np.log(CHANGE) or (np.abs(steps - usual) > np.log(RATIO) + rounding).any():
+        return None
+    swings = [half_swing(x[a:b]) for a, b in pairwise(starts)]
+    if min(swings) < EVEN * max(swings):
+        return None
+    return float(np.median(swings)), float(np.median(lengths[-REPORTED:]))
+
+
+def _repeating(x: Vector) -> tuple[float, float] | None:
+    """Half the swing and the period (samples) of a trace that repeats itself."""
+    samples = _period(_autocorrelation(x))
+    third = len(x) // 3
+    if samples is None or x[-third:].std() < LASTING * x[:third].std():
+        return None
+    starts = _turns(x)
+    if samples < BINS or starts is None or len(starts) < PERIODS:
+        return _swing(x, samples), samples
+    return float(np.median([half_swing(x[a:b]) for a, b in pairwise(starts)])), samples
+
+
+def cycle(values: Vector, period: float) -> Cycle | None:
+    """Amplitude and period (s) of the lasting oscillation in evenly sampled values, None when there is none.
+
+    values : (n,), after the approach is over; a slow trend is taken off.  period : of the sampling, s.
     Rules: at least three periods of four samples; the trace repeats itself (correlation 0.5 one period
-    later, 0.4 two periods later); the swing of its last third is at least 0.6 of that of its first.
+    later, 0.4 two periods later); the swing of its last third is at least 0.6 of that of its first. Or: at least
+    five periods of nearly equal swing, without noise, the ratio of successive periods steady within a factor of 1.6;
+    the median of the last periods is given.
     """
     values = np.asarray(values, dtype=np.float64)
-    n = len(values)
-    if n < PERIODS * SHORTEST or not np.isfinite(values).all():
+    if len(values) < PERIODS * SHORTEST or not np.isfinite(values).all():
         return None
-    x = _detrended(values)
-    if x.std() <= 1e-13 * np.abs(values).max():
+    straight = detrended(values, 1)
+    if straight.std() <= 1e-13 * np.abs(values).max():
         return None
-    samples = _period(_autocorrelation(x))
-    if samples is None or x[-(n // 3) :].std() < LASTING * x[: n // 3].std():
-        return None
-    return Cycle(_swing(x, samples), samples * period)
+    found = _repeating(straight) or _changing(detrended(values, 2))
+    return None if found is None else Cycle(found[0], found[1] * period)

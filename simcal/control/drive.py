@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from simcal.jit import kernel
+from simcal.jit import inlined, kernel
 
 Vector = NDArray[np.float64]
 
@@ -29,7 +29,7 @@ def drive_array(
     return np.array([*dead_band, *levels, compensated, *least, 0.0], dtype=np.float64)
 
 
-@kernel
+@inlined
 def _opening(command: float, dead_band: float, levels: float, compensated: float, least: float) -> float:
     """Opening (0 to 1) that one valve takes for a command of 0 to 1."""
     if command <= 0.0:
@@ -43,7 +43,7 @@ def _opening(command: float, dead_band: float, levels: float, compensated: float
     return (c - dead_band) / (1.0 - dead_band)
 
 
-@kernel
+@inlined
 def shape(u: float, d: Vector) -> tuple[float, float]:
     """Split the drive u (-1 to 1) into the openings (inlet, outlet), each 0 to 1, that the valves lag behind.
 

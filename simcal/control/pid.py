@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from simcal.jit import kernel
+from simcal.jit import inlined, kernel
 
 Vector = NDArray[np.float64]
 
@@ -45,7 +45,7 @@ class Gains(NamedTuple):
         return g
 
 
-@kernel
+@inlined
 def pid_step(memory: Vector, y: float, target: float, g: Vector) -> float:
     """One controller sample.
 

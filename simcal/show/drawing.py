@@ -29,7 +29,7 @@ WIDTH = 6.3
 MOST_SAMPLES = 1200
 """Samples of one line in a figure, about three for each dot of a screen."""
 
-LEGEND_LETTERS = 104
+LEGEND_LETTERS = 100
 """Letters of a legend's 8 points that fit `WIDTH`."""
 
 FONT = "DejaVu Sans"
@@ -61,6 +61,9 @@ STYLE: dict[str, Any] = {
 BLACK = "#000000"
 GREY = "#767676"
 BAND = "#d5d5d5"
+ARRIVAL: dict[str, Any] = {"color": BLACK, "linewidth": 0.9, "linestyle": (0, (1, 1.5))}
+SHUT: dict[str, Any] = {"color": BLACK, "linewidth": 0.9, "linestyle": (0, (7, 2, 1, 2, 1, 2))}
+"""The moments of arrival and of shutting the valves."""
 LINES: tuple[dict[str, Any], ...] = (
     {"color": "#0a5a8c", "linestyle": (0, (6, 1.5))},
     {"color": "#c2560a", "linestyle": (0, (1.5, 1.2))},

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Patch
 from matplotlib.ticker import LogLocator, NullFormatter
 
 from simcal.analysis.settle.result import PointResult, PointTrace, SettleResult
@@ -14,6 +15,8 @@ from simcal.show.scales import Scales
 
 DECADES = 3.0
 """Decades shown below the allowance, at most."""
+ABOVE = 1.025
+"""Height of the arrow of the dwell, of the upper panel's own height."""
 
 
 def longest_dwell(result: SettleResult) -> int | None:
@@ -49,10 +52,11 @@ def _described(p: PointResult, units: Scales) -> str:
             f"Arrival {units.time_named(p.arrival_s)} after the command, dwell "
             f"{units.time_named(p.dwell_s)}, reading from {units.time_named(p.ready_s)}; error left {left}."
         )
+    shut = "" if p.shut_s is None else f" The valves shut {units.time_named(p.shut_s)} after the command."
     return (
-        "Upper panel: size of device minus reference on a log scale, with two standard deviations of "
-        "the random part added, and its parts. Lower panel: distance of the reference's reading from the "
-        "setpoint, with nearness. " + times
+        "Upper panel: size of device minus reference on a log scale, with its parts, and with the random part, two "
+        "standard deviations of the mean, added. Lower panel: distance of the reference's reading from the "
+        f"setpoint, with nearness. {times}{shut}"
     )
 
 
@@ -64,8 +68,8 @@ def point_figure(p: PointResult, zoom: PointTrace, units: Scales) -> Figure:
         last = _last_shown(p, zoom)
         clock, name = clock_of(last)
         drawn = _errors(upper, p, zoom, units, clock)
-        _distance(lower, p, zoom, units, clock)
-        _marks(upper, lower, p, units, clock, last / clock)
+        drawn |= _distance(lower, p, zoom, units, clock)
+        drawn |= _marks(upper, lower, p, units, clock, last / clock)
         upper.set_ylabel(f"error, size, {units.small_unit}")
         lower.set_ylabel(f"off target,\n{units.small_unit}")
         lower.set_xlabel(f"time from the command, {name}")
@@ -88,7 +92,7 @@ def _errors(axes: Axes, p: PointResult, zoom: PointTrace, units: Scales, clock: 
     shown["error"] = _log(axes, time, governing, units, color=drawing.BLACK, linewidth=1.8, zorder=5)
     whole = np.abs(governing) + zoom.random_Pa
     if zoom.random_Pa > 0.0:
-        shown["error + 2 s of the mean"] = _log(axes, time, whole, units, color=drawing.GREY, linewidth=1.0, zorder=4)
+        shown["error + random part"] = _log(axes, time, whole, units, color=drawing.GREY, linewidth=1.0, zorder=4)
     for i, (part, values) in enumerate(zoom.parts_Pa.items()):
         if np.any(np.abs(values) > _floor(p)):
             shown[part] = _log(axes, time, values, units, **drawing.line(i), zorder=3)
@@ -114,22 +118,13 @@ def _floor(p: PointResult) -> float:
     return float(np.clip(lowest, _allowance(p) * 10.0**-DECADES, _allowance(p) * 1e-2))
 
 
-def _distance(axes: Axes, p: PointResult, zoom: PointTrace, units: Scales, clock: float) -> None:
+def _distance(axes: Axes, p: PointResult, zoom: PointTrace, units: Scales, clock: float) -> dict[str, Any]:
     away = zoom.reference_Pa - p.target_Pa
     _log(axes, zoom.time_s / clock, away, units, color=drawing.BLACK, linewidth=1.2)
     near = units.small_number(p.nearness_Pa if p.nearness_Pa > 0.0 else _allowance(p))
-    axes.axhline(near, color=drawing.GREY, linewidth=1.0, linestyle=(0, (4, 2)))
+    line = axes.axhline(near, color=drawing.GREY, linewidth=1.0, linestyle=(0, (4, 2)))
     _log_axis(axes, near * 1e-2, max(4.0 * units.small_number(abs(p.step_Pa)), 10.0 * near))
-    axes.annotate(
-        "nearness",
-        (0.995, near),
-        xycoords=("axes fraction", "data"),
-        xytext=(0, 2),
-        textcoords="offset points",
-        ha="right",
-        va="bottom",
-        fontsize=7.5,
-    )
+    return {"nearness": line}
 
 
 def _log(axes: Axes, time: np.ndarray, values: np.ndarray, units: Scales, **how: Any) -> Any:
@@ -145,75 +140,57 @@ def _log_axis(axes: Axes, low: float, high: float) -> None:
     axes.yaxis.set_minor_formatter(NullFormatter())
 
 
-def _marks(upper: Axes, lower: Axes, p: PointResult, units: Scales, clock: float, last: float) -> None:
+def _marks(upper: Axes, lower: Axes, p: PointResult, units: Scales, clock: float, last: float) -> dict[str, Any]:
+    """Allowance, arrival, shutting of the valves and reading as lines and a band that the legend names.
+
+    No words stand among the curves; the dwell has its arrow and its words above the axes.
+    """
     allowed = units.small_number(_allowance(p))
-    upper.axhline(allowed, color=drawing.BLACK, linewidth=1.2, linestyle=(0, (8, 3)))
-    upper.annotate(
-        f"allowance {units.small_named(p.allowance_Pa)}",
-        (0.995, allowed),
-        xycoords=("axes fraction", "data"),
-        xytext=(0, 2),
-        textcoords="offset points",
-        ha="right",
-        va="bottom",
-        fontsize=8,
-    )
+    line = upper.axhline(allowed, color=drawing.BLACK, linewidth=1.2, linestyle=(0, (8, 3)))
+    shown: dict[str, Any] = {f"allowance {units.small_named(p.allowance_Pa)}": line}
+    if p.arrival_s is not None:
+        shown["arrival"] = _upright((upper, lower), p.arrival_s / clock, drawing.ARRIVAL)
+    if p.shut_s is not None:
+        shown["valves shut"] = _upright((upper, lower), p.shut_s / clock, drawing.SHUT)
     if p.arrival_s is None or p.ready_s is None:
-        return
+        return shown
     arrival, ready = p.arrival_s / clock, p.ready_s / clock
     for axes in (upper, lower):
-        axes.axvline(arrival, color=drawing.BLACK, linewidth=0.9, linestyle=(0, (1, 1.5)))
         axes.axvspan(ready, ready + p.window_s / clock, facecolor=drawing.BAND, edgecolor="none", zorder=0)
+    shown["reading"] = Patch(facecolor=drawing.BAND, edgecolor="none")
     _label(upper, arrival, ready, units.time_named(p.dwell_s), last)
+    return shown
+
+
+def _upright(panels: tuple[Axes, ...], time: float, how: dict[str, Any]) -> Any:
+    """One moment marked in every panel; a handle for the legend."""
+    lines = [axes.axvline(time, **how) for axes in panels]
+    return lines[0]
 
 
 def _label(axes: Axes, arrival: float, ready: float, dwell: str, last: float) -> None:
-    """The dwell as an arrow from arrival to the window, its words where there is room."""
-    height = 0.94
+    """The dwell above the axes: an arrow from arrival to the window where there is room for one, and its words."""
     frame = ("data", "axes fraction")
-    if ready > arrival:
+    if ready - arrival > 0.02 * last:
         axes.annotate(
             "",
-            (ready, height),
-            (arrival, height),
+            (ready, ABOVE),
+            (arrival, ABOVE),
             xycoords=frame,
             textcoords=frame,
             arrowprops={"arrowstyle": "<|-|>", "lw": 0.9, "shrinkA": 0, "shrinkB": 0, "color": "black"},
+            annotation_clip=False,
         )
     middle = 0.5 * (arrival + ready)
-    side = "center" if 0.22 < middle / last < 0.8 else "left" if middle / last <= 0.22 else "right"
-    box = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85}
+    side = "center" if 0.1 < middle / last < 0.9 else "left" if middle / last <= 0.1 else "right"
     axes.annotate(
         f"dwell {dwell}",
-        (middle, height - 0.045),
+        (middle, ABOVE),
         xycoords=frame,
+        xytext=(0, 4),
+        textcoords="offset points",
         ha=side,
-        va="top",
+        va="bottom",
         fontsize=8.5,
-        bbox=box,
-        zorder=6,
-    )
-    axes.annotate(
-        "arrival",
-        (arrival, 0.02),
-        xycoords=frame,
-        xytext=(3, 0),
-        textcoords="offset points",
-        rotation=90,
-        ha="left",
-        va="bottom",
-        fontsize=8,
-    )
-    axes.annotate(
-        "reading",
-        (ready, 0.02),
-        xycoords=frame,
-        xytext=(3, 0),
-        textcoords="offset points",
-        rotation=90,
-        ha="left",
-        va="bottom",
-        fontsize=8,
-        bbox=box,
-        zorder=6,
+        annotation_clip=False,
     )

@@ -36,12 +36,13 @@ def run_drawing(result: SettleResult, units: Scales) -> drawing.Drawing | None:
 def _described(result: SettleResult, count: str) -> str:
     devices = list(result.trace.device_Pa) if result.trace else []
     more = f" Only the first {MOST_DEVICES} of {len(devices)} devices are drawn." if len(devices) > MOST_DEVICES else ""
+    shut = ", the thin broken lines the moments the valves shut" if any(p.shut_s for p in result.points) else ""
     own = ", each divided by its own allowance" if _shared(result) else ""
     return (
         f"Upper panel: pressure over {words.duration(result.total_s)} at {count}, with the readings of the "
         "reference and the devices, the setpoints and their nearness bands. Lower panel: device minus "
         f"reference, head removed{own}, linear inside the allowance (the hatched band) and logarithmic outside. "
-        f"Grey columns are the reading windows; the numbers on top are the points of the table.{more}"
+        f"Grey columns are the reading windows{shut}; the numbers on top are the points of the table.{more}"
     )
 
 
@@ -53,8 +54,10 @@ def run_figure(result: SettleResult, trace: RunTrace, units: Scales) -> Figure:
         clock, name = clock_of(result.total_s)
         drawn = _pressures(upper, result, trace, units, clock)
         _differences(lower, result, units, clock)
+        shut: dict[str, Any] = {}
         for axes in (upper, lower):
             _windows(axes, result.points, clock)
+            shut = _shuttings(axes, result.points, clock)
         _numbers(upper, result, clock)
         upper.set_ylabel(f"pressure, {units.level_unit}")
         whole = f"device minus\nreference, {units.small_unit}"
@@ -63,8 +66,8 @@ def run_figure(result: SettleResult, trace: RunTrace, units: Scales) -> Figure:
         lower.set_xlim(0.0, max(float(trace.time_s[-1]), result.total_s) / clock)
         window = Patch(facecolor=drawing.BAND, edgecolor="none")
         allowed = Patch(facecolor="white", edgecolor=drawing.GREY, hatch="////")
-        handles = [*drawn.values(), window, allowed]
-        drawing.legend(figure, handles, [*drawn, "reading window", "allowance"])
+        drawn |= {"reading window": window, **shut, "allowance": allowed}
+        drawing.legend(figure, list(drawn.values()), list(drawn))
         return drawing.finish(figure)
 
 
@@ -154,6 +157,13 @@ def _windows(axes: Axes, points: tuple[PointResult, ...], clock: float) -> None:
         if p.ready_s is not None:
             start = (p.start_s + p.ready_s) / clock
             axes.axvspan(start, start + p.window_s / clock, facecolor=drawing.BAND, edgecolor="none", zorder=0)
+
+
+def _shuttings(axes: Axes, points: tuple[PointResult, ...], clock: float) -> dict[str, Any]:
+    """When the valves shut before an isolated reading; a handle for the legend where they do."""
+    times = [(p.start_s + p.shut_s) / clock for p in points if p.shut_s is not None]
+    lines = [axes.axvline(time, **drawing.SHUT, zorder=2) for time in times]
+    return {"valves shut": lines[0]} if lines else {}
 
 
 def _numbers(axes: Axes, result: SettleResult, clock: float) -> None:

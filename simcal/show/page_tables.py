@@ -81,7 +81,7 @@ def _parts(result: SettleResult, units: Scales) -> dict[str, Any]:
 
 
 def _part_head(part: str, units: Scales) -> str:
-    return f"{part} (2 s), {units.small_unit}" if part == "ripple" else f"{part}, {units.small_unit}"
+    return f"{part} (2 std. dev.), {units.small_unit}" if part == "ripple" else f"{part}, {units.small_unit}"
 
 
 def _devices(result: SettleResult, units: Scales) -> dict[str, Any]:
@@ -119,8 +119,10 @@ def _devices(result: SettleResult, units: Scales) -> dict[str, Any]:
 
 def _exposure(result: SettleResult, units: Scales) -> dict[str, Any]:
     columns, rows = text.exposure_rows(result, units)
-    heads = [f"{c.head}, {c.unit}" if c.unit else f"{c.head}." for c in columns]
-    return _table("What the governing device was exposed to on each step, and what the controller fed.", heads, rows)
+    heads = ["no.", *[f"{c.head}, {c.unit}" if c.unit else "governed by" for c in columns[1:]]]
+    left = [1] if any(c.head == "governs" for c in columns) else []
+    caption = "What the governing device was exposed to on each step, and what the controller fed."
+    return _table(caption, heads, rows, left)
 
 
 def _loop(result: SettleResult, units: Scales) -> dict[str, Any]:

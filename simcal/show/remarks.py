@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from simcal.analysis.settle.result import Influence, PointResult, SettleResult
 from simcal.show import words
 from simcal.show.scales import Scales
-from simcal.show.sentence import MOST_FIRST
+from simcal.show.sentence import MOST_FIRST, too_much_left
 
 
 def remarks(result: SettleResult, units: Scales) -> list[str]:
@@ -15,31 +15,35 @@ def remarks(result: SettleResult, units: Scales) -> list[str]:
     said += [text for p in [*result.preloads, *result.points] for text in point_remarks(p, units, told)]
     said += [loop_remark(result, units)]
     said += [units.name(text) for text in result.notes]
-    said += [f"assumed {assumption(a, units)}" for a in result.assumed]
+    said += assumptions(result, units)
     said += [influence_remark(result, units), self_check_remark(result, units)]
     said += [
-        "Errors are device minus reference, known head removed; random is 2 s of the mean, beside the error; "
-        "times are rounded up, arrival and ready counted from the command."
+        "Errors are device minus reference, known head removed; random is two standard deviations of the mean, "
+        "beside the error; times are rounded up, arrival and ready counted from the command."
     ]
     return [text for text in said if text]
 
 
-def assumption(assumed: object, units: Scales) -> str:
-    """One assumption: the key, the value and why."""
-    key, value, why = (units.name(getattr(assumed, part)) for part in ("key", "value", "why"))
-    return f"{key} = {value} ({why})"
+def assumptions(result: SettleResult, units: Scales) -> list[str]:
+    """What was assumed, one line for each value and reason: the keys, the value and why."""
+    keys: dict[tuple[str, str], list[str]] = {}
+    for one in result.assumed:
+        keys.setdefault((units.name(one.value), units.name(one.why)), []).append(units.name(one.key))
+    return [f"assumed {', '.join(names)} = {value} ({why})" for (value, why), names in keys.items()]
 
 
 def point_remarks(p: PointResult, units: Scales, told: set[str]) -> list[str]:
     """What is wrong with a point, with its cure where there is one; cures of the causes in `told` were given before."""
     said = []
-    if not p.reached:
+    if too_much_left(p):
+        said.append(f"point {p.number}, too much left: {units.name(p.reason or 'no reason given')}")
+    elif not p.reached:
         said.append(f"point {p.number} not reached: {units.name(p.reason or 'no reason given')}")
     elif p.void is not None:
         said.append(f"point {p.number} void: {units.name(p.void)}")
     if p.cycle is not None:
         c = p.cycle
-        cures = f"; cures: {', '.join(units.name(x) for x in c.cures)}" if c.cures else ""
+        cures = f"; cures: {'; or '.join(units.name(x) for x in c.cures)}" if c.cures else ""
         cures = "; cures: as above" if cures and c.cause in told else cures
         told.add(c.cause)
         said.append(

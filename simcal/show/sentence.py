@@ -56,6 +56,13 @@ def usable(points: Iterable[PointResult]) -> list[PointResult]:
     return [p for p in points if p.reached and p.void is None and p.dwell_s is not None]
 
 
+def too_much_left(p: PointResult) -> bool:
+    """Whether a point arrived and was read after a given dwell, with more error left than is allowed."""
+    seen = [(abs(d.error_at_reading_Pa) + d.random_Pa, d.allowance_Pa) for d in p.devices.values()
+            if d.error_at_reading_Pa is not None]  # fmt: skip
+    return not p.reached and p.ready_s is not None and any(left > allowed for left, allowed in seen)
+
+
 def main_limit(points: Sequence[PointResult]) -> str | None:
     """What limits most points; the earlier in the run of two that tie."""
     found = Counter(p.limited_by for p in points if p.limited_by)
@@ -70,9 +77,12 @@ def largest_error(points: Sequence[PointResult]) -> PointResult | None:
 
 def _state(result: SettleResult) -> str:
     every = len(result.points)
-    missed = [p for p in result.points if not p.reached]
+    left = [p for p in result.points if too_much_left(p)]
+    missed = [p for p in result.points if not p.reached and not too_much_left(p)]
     void = [p for p in result.points if p.reached and p.void is not None]
     said = [f"{len(missed)} of {words.counted(every, 'point')} not reached ({_numbers(missed)})"] if missed else []
+    if left:
+        said.append(f"too much error left at {len(left)} of {words.counted(every, 'point')} ({_numbers(left)})")
     if void:
         said.append(f"{len(void)} of {words.counted(every, 'point')} void ({_numbers(void)})")
     if not result.reached_end:
@@ -96,11 +106,11 @@ def _numbers(points: Sequence[PointResult]) -> str:
 
 
 def _dwells(result: SettleResult, scales: Scales) -> str:
+    if result.fixed_dwell_s is not None:
+        return f"dwell fixed at {words.seconds(result.fixed_dwell_s)}"
     points = usable(result.points)
     if not points:
         return ""
-    if result.fixed_dwell_s is not None:
-        return f"dwell fixed at {words.seconds(result.fixed_dwell_s)}"
     longest = max(points, key=lambda p: p.dwell_s or 0.0)
     shortest = min(p.dwell_s or 0.0 for p in points)
     top = scales.time_named(longest.dwell_s)

@@ -1,5 +1,6 @@
 """The answer of `settle` as plain text: a sentence, tables, notes; made to be pasted."""
 
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -9,11 +10,14 @@ from simcal.show.cautions import brief_caution
 from simcal.show.hazard import hazard
 from simcal.show.remarks import remarks
 from simcal.show.scales import Scales, Setting, scales
-from simcal.show.sentence import limit_words, sentence, warnings_first
+from simcal.show.sentence import limit_words, sentence, too_much_left, warnings_first
 from simcal.show.table import Column, aligned
 
 LINE = 100
 """Columns that running text is wrapped to; tables keep their own width."""
+TOGETHER = re.compile(r"(?<=\d) (?=[^\W\d_]|%)|(?<=\bno\.) (?=\d)|(?<=[a-z]) (?=(?:gauge|abs)\b)")
+"""Blanks at which no line is broken: a number and its unit, a unit and its reference."""
+TIED = "\u00a0"
 
 
 def settle_text(result: SettleResult, setting: Setting | None = None, unicode: bool = False) -> str:
@@ -24,7 +28,7 @@ def settle_text(result: SettleResult, setting: Setting | None = None, unicode: b
         _wrapped(warnings_first(result, units), ""),
         _wrapped([sentence(result, units)], ""),
         dwell_table(result, units),
-        [f"exposure of the device{'s' * (len(_names(result)) > 1)}:", *exposure_table(result, units)],
+        [f"exposure of the {'governing ' * (len(_names(result)) > 1)}device:", *exposure_table(result, units)],
         _titled("devices, worst over the run:", device_table(result, units)),
         _titled("in few dwells:", group_table(result, units)),
         _wrapped(remarks(result, units), "- "),
@@ -97,7 +101,7 @@ def _band(p: PointResult, units: Scales) -> str:
 
 def _limit(p: PointResult) -> str:
     if not p.reached:
-        return "NOT REACHED"
+        return "TOO MUCH LEFT" if too_much_left(p) else "NOT REACHED"
     return "VOID" if p.void is not None else limit_words(p.limited_by)
 
 
@@ -112,8 +116,10 @@ def exposure_rows(result: SettleResult, units: Scales) -> tuple[list[Column], li
     moles, amount = units.amount
     fast = words.decimals_for(max((p.peak_rate_Pa_per_s for p in result.points), default=0.0) / factor)
     flow = words.decimals_for(max((abs(p.make_up_mol_per_s or 0.0) for p in result.points), default=0.0) / moles)
+    several = len(_names(result)) > 1
     columns = [
         Column("no"),
+        *[Column("governs", left=True)] * several,
         Column("peak", units.level_unit),
         Column("overshoot", units.small_unit),
         Column("fastest", rate),
@@ -124,6 +130,7 @@ def exposure_rows(result: SettleResult, units: Scales) -> tuple[list[Column], li
     rows = [
         [
             str(p.number),
+            *[units.name(p.device, 16)] * several,
             words.fixed(units.number(p.peak_Pa), units.decimals),
             units.small(p.overshoot_Pa),
             words.fixed(p.peak_rate_Pa_per_s / factor, fast),
@@ -179,7 +186,7 @@ def group_table(result: SettleResult, units: Scales) -> list[str]:
     if result.groups is None:
         return []
     columns, rows, cost = group_rows(result, units)
-    return [*aligned(columns, rows), cost]
+    return [*(aligned(columns, rows) if rows else []), *_wrapped([cost], "")]
 
 
 def group_rows(result: SettleResult, units: Scales) -> tuple[list[Column], list[list[str]], str]:
@@ -197,12 +204,15 @@ def group_rows(result: SettleResult, units: Scales) -> tuple[list[Column], list[
             g.direction,
             units.level(g.low_Pa),
             units.level(g.high_Pa),
-            words.figures(g.dwell_s),
+            f"{g.dwell_s:g}",
             _ranges(g.points),
         ]
         for g in groups.groups
     ]
-    cost = f"run {words.duration(groups.total_s)}, {words.duration(groups.extra_s)} longer"
+    if groups.total_s is None or groups.extra_s is None:
+        return columns, rows, units.name(groups.note)
+    change = "longer" if groups.extra_s >= 0.0 else "shorter"
+    cost = f"run {words.duration(groups.total_s)}, {words.duration(abs(groups.extra_s))} {change}"
     share = groups.largest_share
     used = "" if share is None else f"; at most {words.fixed(100.0 * share, 0)} % of the allowance is used"
     return columns, rows, cost + used + (f"; {units.name(groups.note)}" if groups.note else "")
@@ -233,10 +243,10 @@ def _titled(title: str, lines: list[str]) -> list[str]:
 def _wrapped(texts: Iterable[str], mark: str) -> list[str]:
     blank = " " * len(mark)
     return [
-        line
+        line.replace(TIED, " ")
         for text in texts
         for line in textwrap.wrap(
-            text,
+            TOGETHER.sub(TIED, text),
             LINE,
             initial_indent=mark,
             subsequent_indent=blank,

@@ -67,6 +67,22 @@ def test_two_directions_equal_trying_all_shares(seed: int) -> None:
         assert len(found[0]) <= most
 
 
+@pytest.mark.parametrize(
+    ("dwells", "most", "wanted"),
+    [
+        ([2.57, 0.51, 0.45, 2.61], 2, [(3.0, (0, 1, 2, 3))]),
+        ([3.23, 2.06, 1.14, 0.22, 1.53, 1.63], 4, [(4.0, (0,)), (3.0, (1,)), (2.0, (2, 3, 4, 5))]),
+    ],
+)
+def test_neighbours_with_one_dwell_are_one_group(
+    dwells: list[float], most: int, wanted: list[tuple[float, tuple[int, ...]]]
+) -> None:
+    """Costs that differ by the rounding of a sum only are equal, and then the fewest dwells win."""
+    found = group([Need(i, "up", 1e5 * i, d) for i, d in enumerate(dwells)], most)
+    assert found is not None
+    assert [(s.dwell_s, s.points) for s in found[0]] == wanted
+
+
 def test_one_dwell_for_all() -> None:
     """With one dwell both directions share it; it stands once for each."""
     found = group([Need(1, "up", 1e5, 3.2), Need(2, "down", 0.0, 11.0)], 1)

@@ -34,6 +34,17 @@ def test_every_broken_limit_is_said_with_both_numbers() -> None:
     assert limits.violations("one", seen, limits.DeviceLimits()) == ()
 
 
+def test_a_gauge_device_is_told_in_gauge_and_a_vent_has_its_own_cure() -> None:
+    """A vent cannot be ramped; the room's pressure is the zero of a gauge device."""
+    seen = limits.Exposure(0.0, 2.1e6, 3e5)
+    said = limits.violations("one", seen, limits.DeviceLimits(2.0e6, 1e5, zero_Pa=1e5), vent=True)
+    assert said == (
+        "one: the pressure at its port reaches 20 bar gauge, its highest pressure is 19 bar gauge",
+        "one: the pressure changes by up to 3 bar/s, its highest rate is 1 bar/s; a smaller vent valve keeps it, or "
+        "come down under control first",
+    )
+
+
 def test_a_point_overshot_beyond_the_limit_is_void_with_the_cure() -> None:
     """The cure goes back to the side the point is approached from."""
     seen = limits.Exposure(50.0, 0.0, 0.0)

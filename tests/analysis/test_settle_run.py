@@ -1,11 +1,12 @@
 """`settle` on a small bench: against plain loops over the trace, closed forms and conservation."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from simcal.analysis.settle import settle
+from simcal.analysis.settle import METHOD, settle
 from simcal.bench.network import build
 from simcal.engine.simulate import CONTROL, VENT, Command, advance, begin
 from simcal.errors import InputError
@@ -150,6 +151,7 @@ def test_isolated_the_valves_shut_after_the_soak_and_latest_ends_with_the_leak(m
     point = settle(make_bench(*sets)).points[1]
     assert point.mode == "isolated" and point.reached
     assert point.shut_s == pytest.approx(point.arrival_s + 40.0, abs=PERIOD)
+    assert point.limited_by == "soak", "the error was good long before"
     assert point.ready_s >= point.shut_s
     flow = 1e-6 * 28.013e-3 * (4e5**2 - 1e5**2) / (6e5**2 - 1e5**2)
     fall = flow * 296.8 * 293.15 / 121.8e-6
@@ -275,6 +277,30 @@ def test_a_quantised_drive_on_a_tiny_volume_cycles(make_bench):
     assert 0.1 * step < point.cycle.reference_amplitude_Pa < 30.0 * step
 
 
+def test_a_cycle_longer_than_the_window_is_ripple_and_the_chance_of_the_window_is_said(make_bench):
+    """Judged over periods of the known cycle, not over one window, in which it does not turn often enough."""
+    sets = ["valve.inlet.levels=20", "valve.outlet.levels=20", 'volume.port.capacity="8 cm3"',
+            'volume.manifold.capacity="4 cm3"', 'leak.fitting.rate="2e-6 mol/s"',
+            'sequence.up_down.longest="20 s"']  # fmt: skip
+    point = settle(make_bench(*sets)).points[1]
+    assert point.reached and point.limited_by == "ripple"
+    assert point.cycle is not None and point.cycle.period_s > 0.5 * point.window_s
+    (note,) = point.notes
+    found = re.search(r"may be off by ([\d.]+) Pa, a comparison of single readings by ([\d.]+) Pa$", note)
+    assert note.startswith("the window lies between two swings") and found is not None
+    assert 0.0 < float(found[1]) <= float(found[2])
+    assert point.error_parts_Pa["ripple"] > 2.0 * RANDOM
+
+
+def test_a_vent_that_is_too_fast_has_its_own_cure_and_a_gauge_device_is_told_in_gauge(make_bench):
+    sets = ['device.one.highest_rate="0.2 bar/s"', 'device.one.highest="6 bar gauge"',
+            'sequence.up_down.points=["100 %", "0 %"]']  # fmt: skip
+    up, vent = settle(make_bench(*sets)).points
+    assert up.violations[0].endswith("bar gauge, its highest pressure is 6 bar gauge")
+    assert up.violations[1].endswith("a ramp below that keeps it")
+    assert vent.mode == "vent" and vent.violations[1].endswith("or come down under control first")
+
+
 def test_a_controller_known_from_outside(make_bench):
     """No valves are needed; the approach follows the stated rate and its net flow is the gas used."""
     known = '{ rate = "0.5 bar/s", settled_in = "2 s", loop_time = "0.2 s" }'
@@ -282,6 +308,13 @@ def test_a_controller_known_from_outside(make_bench):
     point = settle(bench).points[1]
     assert point.reached and point.margins is None and point.authority is None
     assert point.peak_rate_Pa_per_s == pytest.approx(0.5e5, rel=0.1)
+
+
+def test_the_method_says_what_is_net_and_what_the_loop_does_not_see():
+    said = " ".join(METHOD.split())
+    assert "its gas used is what each step takes in on balance" in said
+    assert "neither `step_shift` nor `zero_shift`" in said
+    assert "from the end of the way, step / rate" in said
 
 
 def test_trials_are_the_same_for_any_number_of_workers_and_of_trials(make_bench):

@@ -36,6 +36,29 @@ def test_few_samples_a_period():
     assert cycle(np.sin(2.0 * math.pi * T / 0.045), 0.01) == pytest.approx((1.0, 0.045), rel=0.03)
 
 
+def slowing(ratio, count=14, first=40, size=300.0):
+    """Sawteeth of +-size whose period grows by `ratio` from tooth to tooth, as one array."""
+    lengths = (first * ratio ** np.arange(count)).astype(int)
+    return np.concatenate([np.linspace(size, -size, n, endpoint=False) for n in lengths]), lengths
+
+
+@pytest.mark.parametrize("ratio", [1.08, 1.25, 1.5, 0.8])
+def test_a_period_that_changes_steadily_is_a_cycle_with_its_last_periods(ratio):
+    values, lengths = slowing(ratio, 9 if ratio == 1.5 else 14, 400 if ratio < 1.0 else 40)
+    found = cycle(1e5 + values, 0.01)
+    assert found is not None
+    assert found.amplitude == pytest.approx(300.0, rel=0.05)
+    assert 0.01 * min(lengths[-6:]) <= found.period <= 0.01 * max(lengths[-6:])
+
+
+def test_a_changing_period_that_dies_away_or_is_out_of_order_is_none():
+    values, _ = slowing(1.2)
+    assert cycle(values * np.exp(-np.arange(len(values)) / 700.0), 0.01) is None
+    lengths = [60, 300, 70, 500, 90, 40, 260, 50]
+    jumping = np.concatenate([np.linspace(1.0, -1.0, n) for n in lengths])
+    assert cycle(jumping, 0.01) is None
+
+
 @pytest.mark.parametrize(
     "values",
     [

@@ -12,7 +12,9 @@ import pytest
 from matplotlib.text import Text
 
 from simcal.show.drawing import Drawing, named, png, style, svg, thinned, tick
+from simcal.show.figure_point import point_drawing
 from simcal.show.figures import settle_drawings
+from simcal.show.scales import scales
 from tests.show import fabricated
 
 ODD = ("one", "Prüfling 日本 $x_1$ <script>alert(1)</script> and more", "_three", "four", "five", "six", "seven", "$")
@@ -94,6 +96,29 @@ def test_the_legend_is_never_over_the_data(crowded: tuple[Drawing, ...]) -> None
         for legend in drawing.figure.legends:
             bottom = legend.get_window_extent().y0
             assert all(axes.get_window_extent().y1 <= bottom for axes in drawing.figure.axes)
+
+
+@pytest.mark.parametrize("mode", ["held", "isolated"])
+def test_no_words_stand_among_the_curves_of_a_point(mode: str) -> None:
+    """Allowance, nearness, arrival and reading are named in the legend, the dwell above the axes."""
+    result = fabricated.settled(3, mode=mode)
+    shown = point_drawing(result, scales(result, fabricated.setting()), 2)
+    assert shown is not None and png(shown, "0.1.0", 60)
+    names = [text.get_text() for text in shown.figure.legends[0].get_texts()]
+    assert {"allowance 200 Pa", "nearness", "arrival", "reading"} <= set(names)
+    assert ("valves shut" in names) is (mode == "isolated") is ("The valves shut" in shown.description)
+    for axes in shown.figure.axes:
+        top = axes.get_window_extent().y1
+        assert all(text.get_window_extent().y0 >= top for text in axes.texts if text.get_text())
+    assert any(text.get_text().startswith("dwell ") for text in shown.figure.axes[0].texts)
+
+
+def test_the_run_marks_when_the_valves_shut() -> None:
+    result = fabricated.settled(3, mode="isolated")
+    shown = settle_drawings(result, fabricated.setting())[0]
+    assert "valves shut" in [text.get_text() for text in shown.figure.legends[0].get_texts()]
+    held = settle_drawings(fabricated.settled(3), fabricated.setting())[0]
+    assert "valves shut" not in [text.get_text() for text in held.figure.legends[0].get_texts()]
 
 
 def test_lines_differ_without_their_colours() -> None:

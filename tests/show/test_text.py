@@ -1,11 +1,13 @@
 """The answer as text: sentence first, limits before it, tables in columns, notes, cautions, seed and version."""
 
+import re
 import subprocess
 import sys
 from dataclasses import replace
 
 import pytest
 
+from simcal.analysis.settle.result import Groups
 from simcal.show.text import settle_text
 from tests.show import fabricated
 
@@ -37,6 +39,45 @@ def test_bad_news_is_in_the_sentence_and_its_cause_in_the_notes() -> None:
     assert "point 4 hunts: +-40 Pa every 0.45 s at the device (20 % of the" in text
     assert "cause: dead band; cures: a valve without one" in text
     assert "loss of authority, outlet near the room's pressure" in text
+
+
+def test_no_line_breaks_between_a_number_and_its_unit() -> None:
+    for count in range(1, 12):
+        text = settle_text(fabricated.grouped(fabricated.settled(count)), fabricated.setting())
+        assert not re.search(r"\d\n *(?:Pa|bar|s|g|ms|%|J|kJ)\b|bar\n *gauge|no\.\n", text)
+        assert "\u00a0" not in text
+
+
+def test_too_much_left_after_a_given_dwell_is_not_called_not_reached() -> None:
+    """The point was reached, and read; `reached` keeps its meaning in the JSON."""
+    result = fabricated.settled(3)
+    missed = result.points[1]
+    seen = {name: replace(d, error_at_reading_Pa=3.0 * d.allowance_Pa) for name, d in missed.devices.items()}
+    points = list(result.points)
+    points[1] = replace(missed, reached=False, reason="one: after a dwell of 2 s 600 Pa are left", devices=seen)
+    text = settle_text(replace(result, points=tuple(points), fixed_dwell_s=2.0), fabricated.setting())
+    assert "too much error left at 1 of 3 points (no. 2); dwell fixed at 2.00 s" in " ".join(text.split())
+    assert "TOO MUCH LEFT" in text and "NOT REACHED" not in text and "not reached" not in text
+    assert "- point 2, too much left: one: after a dwell of 2 s 600 Pa are left" in text
+
+
+def test_random_is_not_told_in_a_letter_that_means_seconds() -> None:
+    assert "random is two standard deviations of the mean" in " ".join(
+        settle_text(fabricated.settled(), fabricated.setting()).split()
+    )
+
+
+def test_equal_assumptions_share_a_line() -> None:
+    made = tuple(fabricated.Assumed(f"line.{n}.roughness", "1.5 um", "drawn tube") for n in ("a", "b"))
+    text = settle_text(replace(fabricated.settled(), assumed=made), fabricated.setting())
+    assert "- assumed line.a.roughness, line.b.roughness = 1.5 um (drawn tube)" in text
+
+
+def test_groups_that_cannot_be_made_say_why_and_nothing_else() -> None:
+    text = settle_text(replace(fabricated.settled(), groups=Groups((), None, None, note="no dwells to share")))
+    assert "in few dwells:\nno dwells to share\n" in text
+    shorter = settle_text(replace(fabricated.settled(), groups=Groups((), 80.0, -9.0)))
+    assert "run 80.0 s, 9.00 s shorter" in shorter
 
 
 def test_one_line_a_setpoint_in_aligned_columns() -> None:
@@ -85,7 +126,7 @@ def test_nothing_heavy_is_loaded_for_a_text() -> None:
 
 def test_groups_say_their_dwell_their_points_and_what_they_cost() -> None:
     text = settle_text(fabricated.grouped(fabricated.settled()), fabricated.setting())
-    assert "up         0.00      20.00   12.0  1-5" in text
+    assert "up         0.00      20.00     12  1-5" in text
     assert "40.0 s longer; at most 93 % of the allowance is used" in text
 
 
@@ -98,7 +139,10 @@ def test_an_isolated_reading_shows_its_latest_start() -> None:
 def test_several_devices_get_a_table_of_their_own() -> None:
     text = settle_text(fabricated.settled(3, devices=("one", "two")), fabricated.setting())
     assert "devices, worst over the run:" in text
-    assert "governs" in text
+    exposed = text.split("exposure of the governing device:\n")[1].splitlines()
+    assert exposed[0].split()[:2] == ["no", "governs"]
+    assert [line.split()[1] for line in exposed[3:6]] == ["one"] * 3
+    assert "governs" not in settle_text(fabricated.settled(3), fabricated.setting())
 
 
 @pytest.mark.parametrize("count", [1, 2, 21])

@@ -4,6 +4,7 @@ import numpy as np
 
 from simcal.analysis.settle import parts, standing
 from simcal.analysis.settle.device import Window, clock, device_result
+from simcal.analysis.settle.hunting import Hunt, lucky
 from simcal.analysis.settle.point import PointRun, latest
 from simcal.analysis.settle.result import PointResult
 from simcal.analysis.settle.rig import Rig, flow_through
@@ -11,11 +12,11 @@ from simcal.analysis.settle.sequence import ISOLATED, VENT
 from simcal.analysis.settle.verdict import governing_device, verdict
 
 
-def assess(rig: Rig, run: PointRun, dwell_s: float | None = None) -> PointResult:
-    """Everything about one point that does not need another branch of the run, but for the latest start."""
+def assess(rig: Rig, run: PointRun, dwell_s: float | None = None, found: Hunt | None = None) -> PointResult:
+    """Everything about one point but its loop; `found` is the cycle in which that goes on, where one was looked for."""
     seen = run.series(rig)
     used = used_window(rig, run)
-    devices = {one.name: device_result(rig, run, seen, used, one) for one in rig.duts}
+    devices = {one.name: device_result(rig, run, seen, used, one, found) for one in rig.duts}
     name = governing_device(rig, seen, devices)
     chosen = devices[name]
     reason, reached = verdict(rig, run, seen, devices, name, dwell_s)
@@ -27,6 +28,8 @@ def assess(rig: Rig, run: PointRun, dwell_s: float | None = None) -> PointResult
     notes = list(run.step.notes)
     if stretches > 1:
         notes.append("the reading leaves its limits between ready and latest and comes back")
+    chance = lucky(rig, found, name, chosen.allowance_Pa)
+    notes += [chance] if chance is not None else []
     return PointResult(
         device=name,
         target_Pa=run.step.target_Pa,

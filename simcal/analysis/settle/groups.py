@@ -16,6 +16,8 @@ Plan = tuple[float, tuple[tuple[int, int], ...]]
 
 STEPS = ((10.0, 1.0), (60.0, 5.0), (300.0, 10.0), (math.inf, 30.0))
 """dwells up to the first number [s] are rounded up to a whole multiple of the second [s]"""
+DECIMALS = 9
+"""of costs [s], so that what is equal but for the order of a sum ties, and the fewest dwells win"""
 
 
 @dataclass(frozen=True)
@@ -76,7 +78,7 @@ def _best(needs: list[Need], most: int) -> list[Plan]:
                     continue  # one pressure, one dwell
                 before, cuts = table[k - 1][first]
                 choices.append((before + cost(first, end - 1)[0], (*cuts, (first, end - 1))))
-            table[k][end] = min(choices, key=lambda c: (c[0], len(c[1])))
+            table[k][end] = min(choices, key=lambda c: (round(c[0], DECIMALS), len(c[1])))
     return [row[count] for row in table]
 
 
@@ -101,13 +103,13 @@ def _plan(needs: list[Need], most: int) -> tuple[tuple[Stretch, ...], float] | N
                 for first, last in cuts
             )
             for used, (before, plan) in plans.items():
-                total = used + len(cuts)
-                if total <= most and extra < math.inf and (total not in longer or before + extra < longer[total][0]):
-                    longer[total] = (before + extra, plan + stretches)
+                total, together = used + len(cuts), before + extra
+                if total <= most and together < math.inf and (total not in longer or together < longer[total][0]):
+                    longer[total] = (together, plan + stretches)
         plans = longer  # of all plans with the same number of dwells only the quickest can be part of the answer
     if not plans:
         return None
-    extra, plan = min(plans.values(), key=lambda p: (p[0], len(p[1])))
+    extra, plan = min(plans.values(), key=lambda p: (round(p[0], DECIMALS), len(p[1])))
     return plan, extra
 
 
@@ -119,13 +121,25 @@ def group(needs: list[Need], most: int) -> tuple[tuple[Stretch, ...], float] | N
     must.
     """
     found = _plan(needs, most)
-    if found is not None or most >= len(by_direction(needs)):
-        return found
+    if found is not None:
+        return merged(found[0]), found[1]
+    if most >= len(by_direction(needs)):
+        return None
     together = _plan([replace(n, direction=BOTH) for n in needs], most)
     if together is None:
         return None
-    stretches = (s for shared in together[0] for s in _by_direction(shared, needs))
+    stretches = [s for shared in merged(together[0]) for s in _by_direction(shared, needs)]
     return tuple(stretches), together[1]
+
+
+def merged(stretches: tuple[Stretch, ...]) -> tuple[Stretch, ...]:
+    """Neighbours of one direction with the same dwell as one stretch."""
+    out: list[Stretch] = []
+    for one in stretches:
+        if out and (out[-1].direction, out[-1].dwell_s) == (one.direction, one.dwell_s):
+            one = replace(one, points=out.pop().points + one.points)
+        out.append(one)
+    return tuple(out)
 
 
 def _by_direction(shared: Stretch, needs: list[Need]) -> list[Stretch]:

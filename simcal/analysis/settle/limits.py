@@ -29,6 +29,7 @@ class DeviceLimits:
     highest_Pa: float | None = None
     highest_rate_Pa_per_s: float | None = None
     overshoot_Pa: float | None = None
+    zero_Pa: float | None = None  # the room's pressure, from which a gauge device counts; None: an absolute device
 
 
 def exposure(port: Vector, target: float, direction: str, period: float) -> Exposure:
@@ -48,22 +49,33 @@ def merge(exposures: list[Exposure]) -> Exposure:
     )
 
 
+RAMP = "a ramp below that keeps it"
+VENT = "a smaller vent valve keeps it, or come down under control first"
+
+
 def _bar(pressure: float) -> str:
     return f"{pressure / 1e5:.6g} bar"
 
 
-def violations(name: str, seen: Exposure, limits: DeviceLimits) -> tuple[str, ...]:
-    """A sentence for every limit of device `name` that the step breaks, with both numbers."""
+def _level(pressure: float, limits: DeviceLimits) -> str:
+    """A pressure [Pa abs] as the device counts it."""
+    if limits.zero_Pa is None:
+        return f"{_bar(pressure)} abs"
+    return f"{_bar(pressure - limits.zero_Pa)} gauge"
+
+
+def violations(name: str, seen: Exposure, limits: DeviceLimits, vent: bool = False) -> tuple[str, ...]:
+    """A sentence for every limit of device `name` that the step breaks, with both numbers; `vent`: the step is one."""
     out = []
     if limits.highest_Pa is not None and seen.peak_Pa > limits.highest_Pa:
         out.append(
-            f"{name}: the pressure at its port reaches {_bar(seen.peak_Pa)} abs, its highest pressure is "
-            f"{_bar(limits.highest_Pa)} abs"
+            f"{name}: the pressure at its port reaches {_level(seen.peak_Pa, limits)}, its highest pressure is "
+            f"{_level(limits.highest_Pa, limits)}"
         )
     if limits.highest_rate_Pa_per_s is not None and seen.peak_rate_Pa_per_s > limits.highest_rate_Pa_per_s:
         out.append(
-            f"{name}: the pressure changes by up to {_bar(seen.peak_rate_Pa_per_s)}/s, its highest rate is "
-            f"{_bar(limits.highest_rate_Pa_per_s)}/s; a ramp below that keeps it"
+            f"{name}: the pressure changes by up to {seen.peak_rate_Pa_per_s / 1e5:.4g} bar/s, its highest rate is "
+            f"{_bar(limits.highest_rate_Pa_per_s)}/s; {VENT if vent else RAMP}"
         )
     if limits.overshoot_Pa is not None and seen.overshoot_Pa > limits.overshoot_Pa:
         out.append(

@@ -8,10 +8,14 @@ Signs      Every error and every part of it is device minus reference. Pressures
 Run        The bench is a network of gas volumes with walls, lines and valves, under its sampled controller. Setpoints
            are commanded one after the other; the next command comes when the window of the last reading is over, and
            the state is carried over. 0 gauge is a vent through the vent valve, not control.
+           A controller known from outside goes at its rate; `settled_in` counts from the end of the way, step / rate
+           after the command, until the pressure is inside its ripple.
 
 Readings   d(t), r(t): true pressure at the device's port and at the reference, each through its own lag (first
            order), plus shifts. The later of the two is read in the window, the other one |skew| before.
-           The known head is removed.
+           The known head is removed. Shifts, drifts and zero shifts are added to what is read; the loop sees the
+           drift of its sensor, but neither `step_shift` nor `zero_shift`: these count in the comparison and do not move
+           the pressure.
 
 Nearness   |r - target| <= N, N = the larger of 1 % of the step and the allowance, or as given.
            [common practice, no source]
@@ -41,13 +45,17 @@ Parts      means over the window, p the true pressures:
              device  = the device's own after-effect, only if asked for
            They sum to the error. `ripple` is the random one and is no term of that sum: 2 standard deviations of the
            mean, from R and, where the pressure cycles with amplitude a and period P,
-             a/sqrt(2) |sin(pi W/P)/(pi W/P)| over a window of W.
+             a/sqrt(2) |sin(pi W/P)/(pi W/P)| over a window of W; where the loop goes on in a lasting cycle (below), the
+             standard deviation of the means of all windows there.
 
 Leak share Every line passes m = G dp at the window's state. The flows q of the leaks alone are put on this network:
            held, the control node takes up the sum; isolated, every volume gives in proportion to the gas it stores per
            pressure, V d(rho)/dp. The pressure difference port minus reference of that linear network is the share.
 
-Governs    limited_by is the largest part, on the error's own side, at the last sample that was not yet good.
+Governs    limited_by is the largest part, on the error's own side, at the last sample that was not yet good. It is
+           ripple where the difference swings by more than that within a window, or where, in a lasting cycle, the
+           difference there is further from its mean over a period to each side than that mean is from 0. It is soak
+           where the valves shut while the error was good already, and arrival where nothing had to be waited for.
 
 Head       head = -(rho - rho_air) g (height of device - height of reference) for a gauge device, rho_air = 1.2 kg/m3;
            rho alone for an absolute one. Device minus reference, removed from the error.
@@ -59,7 +67,9 @@ Shift      sensor: f (step) exp(-t/T) from the command on. Steps before it decay
 Exposure   Overshoot, peak and peak rate: true pressure at the port, from the command to the end of the window.
            A point overshot beyond the device's limit is void: it was not read on the way of its direction.
 
-Make-up    inlet minus outlet, mean over the window. Gas used: through the inlet to the end of the last window.
+Make-up    inlet minus outlet, mean over the window. Gas used: through the inlet to the end of the last window. Of a
+           controller known from outside only the sum of inlet and outlet is known: its gas used is what each step takes
+           in on balance, nothing for a step down; what it lets out again within a step is not counted.
 Energy     isentropic expansion of the real gas from the highest pressure to the room, all volumes and lines.
 
 Authority  Flow of the fully open inlet and outlet at each setpoint, as a share of the choked flow of the same valve at
@@ -67,7 +77,12 @@ Authority  Flow of the fully open inlet and outlet at each setpoint, as a share 
            [common practice, no source]
 Margins    of the linearised sampled loop with its hold and delay at each setpoint.
            [Astrom and Hagglund, Advanced PID Control, ISA 2006, chapter 4]
-Cycle      seen in the simulated window: amplitude and period at device and reference.
+Cycle      The run goes on holding for 10 s, or 60 s where valves or reading lack continuity, as a branch. A cycle is
+           three periods or more that repeat themselves (autocorrelation 0.5 one period later), or four or more of
+           nearly equal swing whose period changes steadily, and does not die away: amplitude, half of peak to peak, and
+           period at device and reference.
+           Where the period is above half the window and the swing above 10 % of the allowance [our choice], a note
+           says how far the means of other windows in the branch, and single readings, are from the error reported.
 
 Trials     Trial i draws every stated spread from (seed, i), rebuilds the bench and runs it with the noise in its loop;
            gains that were tuned stay those of the nominal bench. Drifts and zero shifts have mean 0 and half the stated

@@ -215,7 +215,7 @@ class SettleResult:
     reference: str
     points: tuple[PointResult, ...]
     total_s: float
-    gas_used_kg: float
+    gas_used_kg: float  # through the inlet; of a controller known from outside the net inflow of every step up
     stored_energy_J: float
     stored_energy_method: str
     seed: int

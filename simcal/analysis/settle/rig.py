@@ -146,7 +146,7 @@ def dut(bench: Bench, system: System, name: str) -> Dut:
     return Dut(
         instrument(bench, system, name, device),
         device,
-        DeviceLimits(highest, device.highest_rate, overshoot),
+        DeviceLimits(highest, device.highest_rate, overshoot, bench.room.barometer if device.range.gauge else None),
         device.after_effect,
         device.after_time,
     )

@@ -9,12 +9,13 @@ from simcal.analysis.settle import trace
 from simcal.analysis.settle import trials as tr
 from simcal.analysis.settle.assess import assess
 from simcal.analysis.settle.authority import authority
+from simcal.analysis.settle.hunting import Hunt, hunt
 from simcal.analysis.settle.point import PointRun
 from simcal.analysis.settle.result import Group, Groups, PointResult, SelfCheck, SettleResult
 from simcal.analysis.settle.rig import Rig, capacity, make
 from simcal.analysis.settle.run import Dwells, Run, nothing, run_steps
 from simcal.analysis.settle.sequence import HELD, ISOLATED, choose_device, choose_sequence
-from simcal.analysis.settle.stability import find_cycle, margins
+from simcal.analysis.settle.stability import margins, named_cycle
 from simcal.bench.bench import Bench
 from simcal.engine.simulate import Effort
 from simcal.errors import InputError
@@ -61,7 +62,7 @@ def settle(
     fixed = dwell_s if dwell_s is not None else rig.sequence.dwell
     dwells = nothing if fixed is None else lambda _number: fixed
     run = run_steps(rig, seed, dwells, progress=_part(progress, "points"))
-    points = tuple(_with_loop(rig, p, assess(rig, p, fixed)) for p in run.points)
+    points = tuple(_answer(rig, p, fixed) for p in run.points)
     result = _result(rig, run, points, fixed, seed)
     if trials > 0:
         drawn = tr.run_trials(rig, trials, seed, workers, dwells, _part(progress, "trials"))
@@ -73,9 +74,7 @@ def settle(
     return result
 
 
-def _try_harder(
-    rig: Rig, points: tuple[PointResult, ...], seed: int, dwells: Dwells, fixed: float | None
-) -> SelfCheck:
+def _try_harder(rig: Rig, points: tuple[PointResult, ...], seed: int, dwells: Dwells, fixed: float | None) -> SelfCheck:
     """The same run with half the box and half the step tolerance, against the answer."""
     harder = replace(rig, system=replace(rig.system, effort=HARDER))
     again = [assess(harder, p, fixed) for p in run_steps(harder, seed, dwells).points]
@@ -110,20 +109,23 @@ def _part(progress: Progress | None, what: str) -> Callable[[int, int], None] | 
     return lambda done, count: progress(what, done, count)
 
 
-def _with_loop(rig: Rig, run: PointRun, point: PointResult) -> PointResult:
+def _answer(rig: Rig, run: PointRun, dwell_s: float | None) -> PointResult:
+    """Everything about one point, its loop included."""
+    found = hunt(rig, run)
+    return _with_loop(rig, run, assess(rig, run, dwell_s, found), found)
+
+
+def _with_loop(rig: Rig, run: PointRun, point: PointResult, found: Hunt | None) -> PointResult:
     """The point with its margins, its cycle and the authority of the valves."""
     if point.mode not in (HELD, ISOLATED) or run.arrival is None or run.failure is not None:
         return point
     state = run.state_at(run.shut) if run.shut is not None else run.at_end
     held = run.shut is None
-    found = margins(rig, state)
+    loop = margins(rig, state)
     needed = (point.make_up_mol_per_s or 0.0) * rig.system.table.molar_mass if held else 0.0
     power = authority(rig, state, needed)
-    dut = next(d for d in rig.duts if d.name == point.device)
-    hunting = None
-    if rig.system.controller.kind == 0:
-        hunting = find_cycle(rig, state, dut, point.allowance_Pa, found, power)
-    return replace(point, margins=found, authority=power, cycle=hunting)
+    named = named_cycle(rig, found, point.device, point.allowance_Pa, loop, power)
+    return replace(point, margins=loop, authority=power, cycle=named)
 
 
 def _result(rig: Rig, run: Run, points: tuple[PointResult, ...], fixed: float | None, seed: int) -> SettleResult:

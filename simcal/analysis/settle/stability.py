@@ -1,22 +1,13 @@
 """Margins of the linearised loop at a setpoint, and the cycle that the simulation shows, with cause and cures."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-from simcal.analysis.settle import cycle as cyc
+from simcal.analysis.settle.hunting import LEAST_SHARE, Hunt
 from simcal.analysis.settle.result import Authority, Cycle, Margins
-from simcal.analysis.settle.rig import Dut, Rig, finite, gains_of
+from simcal.analysis.settle.rig import Rig, finite, gains_of
 from simcal.control.margins import Margins as LoopMargins
 from simcal.control.margins import loop_margins
-from simcal.engine.simulate import CONTROL, Command, State, advance, linear_model
-
-Floats = NDArray[np.float64]
-
-LEAST_SHARE = 0.01
-"""of the allowance below which an oscillation is no cycle worth a word"""
-SHORT, LONG = (10.0,), (10.0, 60.0)
-"""seconds the loop is watched for a cycle; longer where a drive without continuity could hunt slowly"""
-CHUNK = 2000
+from simcal.engine.simulate import State, linear_model
 
 CURES = {
     "dead band": (
@@ -68,48 +59,23 @@ def _words(name: str, found: LoopMargins) -> Margins:
     return Margins(finite(found.gain), finite(found.phase_deg), finite(found.delay_s), finite(found.sensitivity), note)
 
 
-def watch(rig: Rig, state: State, seconds: float) -> tuple[Floats, Floats]:
-    """A branch of the run that goes on holding: true pressures [k, n] and readings [k, g]."""
-    pieces, left = [], max(round(seconds / rig.period), 2)
-    target = state.command.target_Pa if state.command is not None else 0.0
-    order = Command(CONTROL, target, rig.sequence.noise)
-    while left > 0:
-        state, trace = advance(rig.system, state, order, min(CHUNK, left))
-        pieces.append((trace.pressure_Pa, trace.gauge_Pa))
-        left -= CHUNK
-        if trace.reason is not None:
-            break
-    return np.concatenate([p for p, _ in pieces]), np.concatenate([g for _, g in pieces])
-
-
-def could_hunt(rig: Rig) -> bool:
-    """Whether valves or the controller's reading lack continuity."""
-    valves = [rig.bench.valves[n] for n in ("inlet", "outlet") if n in rig.bench.valves]
-    coarse = rig.bench.sensors[rig.bench.controller.reads].resolution > 0.0
-    return coarse or any(v.dead_band > 0.0 or v.levels > 0 or v.drive == "pulsed" for v in valves)
-
-
-def find_cycle(
-    rig: Rig, state: State, dut: Dut, allowance: float, margin: Margins | None, seen: Authority | None
+def named_cycle(
+    rig: Rig, found: Hunt | None, name: str, allowance: float, margin: Margins | None, seen: Authority | None
 ) -> Cycle | None:
-    """The cycle in which the loop goes on from a state that holds a setpoint, seen at the governing device."""
-    for seconds in LONG if could_hunt(rig) else SHORT:
-        pressure, gauge = watch(rig, state, seconds)
-        at_reference = cyc.find(gauge[:, rig.reference.gauge], rig.period, LEAST_SHARE * allowance)
-        if at_reference is None:
-            continue
-        own = cyc.amplitude_at(pressure[:, dut.instrument.node], at_reference.period_s, rig.period)
-        why = cause(rig, at_reference.amplitude_Pa, margin, seen)
-        return Cycle(
-            amplitude_Pa=own,
-            period_s=at_reference.period_s,
-            share=own / allowance,
-            reference_amplitude_Pa=at_reference.amplitude_Pa,
-            reference_share=at_reference.amplitude_Pa / allowance,
-            cause=why,
-            cures=CURES[why],
-        )
-    return None
+    """The cycle that was found as the governing device sees it, with its cause and cures."""
+    if found is None or found.reference.amplitude < LEAST_SHARE * allowance:
+        return None
+    own, swing = found.ports[name], found.reference.amplitude
+    why = cause(rig, swing, margin, seen)
+    return Cycle(
+        amplitude_Pa=own,
+        period_s=found.reference.period,
+        share=own / allowance,
+        reference_amplitude_Pa=swing,
+        reference_share=swing / allowance,
+        cause=why,
+        cures=CURES[why],
+    )
 
 
 def cause(rig: Rig, amplitude: float, margin: Margins | None, seen: Authority | None) -> str:
