@@ -29,16 +29,31 @@ KEPT = 4
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 _SETTINGS: Any = numba.config
+_NJIT: Any = numba.njit
 _HERE = Path(__file__).resolve().parent
 _ROOMS = ("physics", "control", "engine")
 _FILES = ("jit.py", "tables/gas.py")
 
 
 def kernel(function: Function) -> Function:
-    """Compile `function` on first use, without the interpreter's lock, with IEEE division; cached on disk."""
+    """Compile `function` on first use, without the interpreter's lock, with IEEE division; cached on disk.
+
+    Arrays are not counted inside (`_nrt`), which would cost more than the arithmetic: a kernel makes none, it works in
+    what the caller hands in.
+    """
+    return _compiled(function)
+
+
+def inlined(function: Function) -> Function:
+    """As `kernel`, and written out wherever it is called: for small functions in a loop that counts nanoseconds."""
+    return _compiled(function, forceinline=True)
+
+
+def _compiled(function: Function, **options: bool) -> Function:
     place = folder()
     with _numba_cache_at(place):
-        compiled: Any = numba.njit(cache=place is not None, error_model="numpy", nogil=True)(function)
+        options |= {"cache": place is not None, "nogil": True, "_nrt": False}
+        compiled: Any = _NJIT(error_model="numpy", **options)(function)
     return cast(Function, compiled)
 
 

@@ -13,24 +13,26 @@ from typing import NamedTuple
 import numpy as np
 
 from simcal.engine.arrays import FROM, LAW, TO, VALVE, Controller, Floats, Ints, Network
-from simcal.engine.plant import MU, P_E, P_M, P_U, T_E, T_M, T_U, P, T, Z
-from simcal.jit import kernel
-from simcal.physics.flow import HOLE, ISO, KV, TUBE
-from simcal.physics.heat import JET_BORE
+from simcal.engine.plant import CSTAR, MU, P_E, P_M, P_U, T_E, T_M, T_U, P, T, Z
+from simcal.jit import inlined, kernel
+from simcal.physics.flow import HOLE, ISO, KV, SERVO, TUBE, Upstream, edge_flow
+from simcal.physics.heat import FIXED, JET_BORE, KIND
 from simcal.tables.gas import GasTable
 
-SPAN = 1e-3
+SPAN = 5e-4
 """of full scale"""
 PRESSURE = 2e-3
 """of the absolute pressure"""
-KELVIN, KELVIN_LEAST = 0.5, 0.01
-FILM = 0.1
+KELVIN, KELVIN_LEAST = 0.5, 0.03
+FILM = 0.15
 """of the difference between gas and wall"""
 OPENING = 0.003
 DIFFERENCE = 0.1
 """of the pressure difference along an edge"""
 STRAIGHT = 0.002
 """of the upstream pressure, within which a throat's flow is straight in the difference"""
+JET = 0.1
+"""of an opening whose jet a film minds"""
 LAMINAR = 1000.0
 """Reynolds number up to which a tube's flow is straight in the difference"""
 FAINT = 1.0
@@ -38,18 +40,25 @@ FAINT = 1.0
 
 
 class Box(NamedTuple):
-    """Half-widths: pressure [n] Pa, kelvin [n] K (also of gas minus wall), opening [v], difference [e] Pa."""
+    """Half-widths: pressure [n] Pa, kelvin [n] K (also of gas minus wall), opening [v], difference [e] Pa.
+
+    at [n, 7]: pressure at the point of linearisation, its slopes with mass, energy and strain, then those of
+    temperature; dp [n]: changes of pressure at the last look.
+    """
 
     pressure: Floats
     kelvin: Floats
     opening: Floats
     difference: Floats
+    at: Floats
+    dp: Floats
 
 
-@kernel
-def new_box(nodes: int, valves: int, edges: int) -> Box:
-    """An empty box."""
-    return Box(np.zeros(nodes), np.zeros(nodes), np.zeros(valves), np.zeros(edges))
+def new_box(net: Network) -> Box:
+    """Room for a box."""
+    n = net.node_par.shape[0]
+    valves, edges = net.valve_lag.shape[0], net.edge_int.shape[0]
+    return Box(np.zeros(n), np.zeros(n), np.zeros(valves), np.zeros(edges), np.zeros((n, 7)), np.zeros(n))
 
 
 @kernel
@@ -80,6 +89,23 @@ def straight_difference(net: Network, table: GasTable, gas: Floats, k: int) -> f
 
 
 @kernel
+def faint_opening(net: Network, table: GasTable, gas: Floats, k: int) -> float:
+    """Opening of edge k below which its jet counts for nothing in the film that minds it; inf where none does."""
+    up, down = net.edge_int[k, FROM], net.edge_int[k, TO]
+    if gas[down, P] > gas[up, P]:
+        up, down = down, up
+    if down >= net.node_film.shape[0]:
+        return math.inf
+    bore = net.node_film[down, JET_BORE]
+    if bore <= 0.0 or net.node_film[down, KIND] == FIXED:
+        return math.inf
+    row = gas[up]
+    state = Upstream(table.r, row[Z], row[MU], table.gamma0, row[CSTAR], table.molar_mass)
+    full, _, _, _ = edge_flow(net.edge_int[k, LAW], row[P], gas[down, P], row[T], state, net.edge_par[k])
+    return 0.25 * FAINT * math.pi * bore * gas[down, MU] / max(full, 1e-300)
+
+
+@kernel
 def set_box(net: Network, table: GasTable, ctl: Controller, x: Floats, gas: Floats, size: float, box: Box) -> None:
     """The box around x, scaled by `size`."""
     n = net.node_par.shape[0]
@@ -88,12 +114,19 @@ def set_box(net: Network, table: GasTable, ctl: Controller, x: Floats, gas: Floa
         box.pressure[i] = size * min(SPAN * ctl.scale[1], PRESSURE * gas[i, P])
         apart = abs(x[2 * n + i] - gas[i, T])
         box.kelvin[i] = size * max(KELVIN_LEAST, min(KELVIN, FILM * apart))
+        row = gas[i]
+        at = box.at[i]
+        at[0], at[1], at[2], at[3] = row[P], row[P_M], row[P_U], row[P_E]
+        at[4], at[5], at[6] = row[T_M], row[T_U], row[T_E]
     for j in range(net.valve_lag.shape[0]):
         box.opening[j] = size * OPENING
     if ctl.index[4] >= 0:
         box.opening[ctl.index[4]] = math.inf  # the servo's flow is linear in its command
     for k in range(net.edge_int.shape[0]):
         j = net.edge_int[k, VALVE]
+        if j >= 0 and net.edge_int[k, LAW] != SERVO:
+            faint = max(JET * x[valve + j], faint_opening(net, table, gas, k))
+            box.opening[j] = min(box.opening[j], size * faint)
         if j >= 0 and x[valve + j] == 0.0:
             box.difference[k] = math.inf
             continue
@@ -121,32 +154,28 @@ def temperature_of(gas: Floats, strain: Ints, d: Floats, i: int) -> float:
     return dt
 
 
-@kernel
-def state_inside(gas: Floats, strain: Ints, ends: Ints, d: Floats, box: Box, dp: Floats) -> bool:
-    """Whether the deviation d [states] stays in the box; ends [e, 4] are the edges, dp [n] takes the pressures' changes."""
-    n, v = strain.shape[0], box.opening.shape[0]
-    valve = d.shape[0] - 1 - v
-    for j in range(v):
-        if abs(d[valve + j]) > box.opening[j]:
-            return False
+@inlined
+def state_inside(
+    at: Floats, strain: Ints, ends: Ints, d: Floats, pressure: Floats, kelvin: Floats, difference: Floats, dp: Floats
+) -> bool:
+    """Whether the deviation d of the volumes' states stays in the box; ends [e, 4]: edges, the rest as in `Box`."""
+    n = strain.shape[0]
+    inside = True
     for i in range(n):
-        dp[i] = pressure_of(gas, strain, d, i)
-        dt = temperature_of(gas, strain, d, i)
-        if abs(dp[i]) > box.pressure[i] or abs(dt) > box.kelvin[i] or abs(d[2 * n + i] - dt) > box.kelvin[i]:
-            return False
+        change = at[i, 1] * d[i] + at[i, 2] * d[n + i]
+        warming = at[i, 4] * d[i] + at[i, 5] * d[n + i]
+        s = strain[i]
+        if s >= 0:
+            change += at[i, 3] * (d[s] + d[s + 1])
+            warming += at[i, 6] * (d[s] + d[s + 1])
+        dp[i] = change
+        if not (abs(change) <= pressure[i] and abs(warming) <= kelvin[i]):
+            inside = False
+        if not abs(d[2 * n + i] - warming) <= kelvin[i]:
+            inside = False
     for k in range(ends.shape[0]):
         a, b = ends[k, 0], ends[k, 1]
         change = (dp[a] if a < n else 0.0) - (dp[b] if b < n else 0.0)
-        if abs(change) > box.difference[k]:
-            return False
-    return True
-
-
-@kernel
-def command_inside(pace: Floats, x0: Floats, command: Floats, box: Box) -> bool:
-    """Whether openings that follow their commands at `pace` [v] (1/s; nought: set) stay in the box around x0."""
-    valve = x0.shape[0] - 1 - command.shape[0]
-    for j in range(command.shape[0]):
-        if pace[j] > 0.0 and abs(command[j] - x0[valve + j]) > box.opening[j]:
-            return False
-    return True
+        if not abs(change) <= difference[k]:
+            inside = False
+    return inside

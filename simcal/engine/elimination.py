@@ -36,29 +36,33 @@ def plan(pattern: np.ndarray) -> tuple[Ints, Ints, Ints]:
 def factor(a: Floats, order: Ints, heads: Ints, lists: Ints) -> None:
     """LU factors of `a` [k, k] in place, along the plan; pivots are kept inverted."""
     for step in range(order.shape[0]):
-        pivot = order[step]
+        pivot, head, tail = order[step], heads[step], heads[step + 1]
         inverse = 1.0 / a[pivot, pivot]
         a[pivot, pivot] = inverse
-        for i in lists[heads[step] : heads[step + 1]]:
+        for p in range(head, tail):
+            i = lists[p]
             share = a[i, pivot] * inverse
-            if share != 0.0:
-                for j in lists[heads[step] : heads[step + 1]]:
-                    a[i, j] -= share * a[pivot, j]
             a[i, pivot] = share
+            if share != 0.0:
+                for q in range(head, tail):
+                    j = lists[q]
+                    a[i, j] -= share * a[pivot, j]
 
 
 @kernel
 def solve(a: Floats, order: Ints, heads: Ints, lists: Ints, b: Floats) -> None:
     """Solution of the factored system for the right-hand side `b` [k], in place."""
     for step in range(order.shape[0]):
-        value = b[order[step]]
-        for i in lists[heads[step] : heads[step + 1]]:
-            b[i] -= a[i, order[step]] * value
+        pivot = order[step]
+        value = b[pivot]
+        if value != 0.0:
+            for p in range(heads[step], heads[step + 1]):
+                b[lists[p]] -= a[lists[p], pivot] * value
     for step in range(order.shape[0] - 1, -1, -1):
         pivot = order[step]
         value = b[pivot]
-        for j in lists[heads[step] : heads[step + 1]]:
-            value -= a[pivot, j] * b[j]
+        for p in range(heads[step], heads[step + 1]):
+            value -= a[pivot, lists[p]] * b[lists[p]]
         b[pivot] = value * a[pivot, pivot]
 
 

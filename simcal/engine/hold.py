@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from simcal.engine.arrays import Floats, Network
-from simcal.engine.plant import GAS_COLUMNS, P, T, boundary_states, plant
 from simcal.engine.box import pressure_of, temperature_of
-from simcal.engine.rosenbrock import step
+from simcal.engine.plant import P, T, plant
+from simcal.engine.rosenbrock import Work, step
 from simcal.engine.sample import room_temperature
 from simcal.engine.stretch import LEFT_TABLE, OK, SMALLEST_STEP, STUCK
+from simcal.engine.vectors import copy
 from simcal.jit import kernel
 from simcal.tables.gas import GasTable
 
@@ -40,43 +41,41 @@ def run_hold(
     command: Floats,
     tolerance: float,
     times: Floats,
+    w: Work,
+    ends: Floats,
     out: Floats,
 ) -> tuple[int, int]:
     """Advance x and totals in place from `start` to times[-1] (s), writing out [k, 3 n + g] at the rising `times` [k].
 
-    command [v]: where the openings go (nought: shut). Returns status and the number of rows written.
+    command [v]: where the openings go (nought: shut); ends [4, 3 n + g]: scratch. Returns status and the number of rows
+    written.
     """
-    n, nx, na = net.node_par.shape[0], x.shape[0], totals.shape[0]
-    gas = np.zeros((n + net.bound.shape[0], GAS_COLUMNS))
-    gas[:, T] = net.room[0]
-    boundary_states(net, gas)
-    jac, tot, work = np.zeros((nx, nx)), np.zeros((na, nx)), np.zeros((11, nx + na))
-    m = out.shape[1]
-    old, old_speed, new, new_speed = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
-    f, rate = np.zeros(nx), np.zeros(na)
+    old, old_speed, new, new_speed = ends[0], ends[1], ends[2], ends[3]
+    yes, no = out.shape[1] > 0, out.shape[1] == 0  # not literals, for which the compiler would make further versions
     longest = net.room[3] * CYCLE_SHARE if net.room[2] != 0.0 else np.inf
-    t, row, h, size = start, 0, 1e-3, 1.0
-    x[nx - 1] = room_temperature(net.room, t)
+    room, t, row, h, size = x.shape[0] - 1, start, 0, 1e-3, 1.0
+    x[room] = room_temperature(net.room, t)
     while True:
         ahead = min(h, longest)
-        slope = (room_temperature(net.room, t + ahead) - x[nx - 1]) / ahead
-        if not plant(net, table, x, command, slope, 0.0, gas, f, rate, jac, tot, False):
+        slope = (room_temperature(net.room, t + ahead) - x[room]) / ahead
+        if not plant(net, table, x, command, slope, 0.0, w.gas, w.f[0], w.rate[0], w.jac, w.tot, yes):
             return LEFT_TABLE, row
-        _outputs(net, gas, x, f, new, new_speed)
+        _outputs(net, w.gas, x, w.f[0], new, new_speed)
         while row < times.shape[0] and times[row] <= t:
             back = t - times[row]
             if back <= 0.0 or t == start:
-                out[row] = new
+                copy(new, out[row])
             else:
                 _hermite(old, old_speed, new, new_speed, size, 1.0 - back / size, out[row])
             row += 1
         if row == times.shape[0]:
             return OK, row
-        old[:], old_speed[:] = new, new_speed
+        copy(new, old)
+        copy(new_speed, old_speed)
         while True:
             size = min(h, longest)
-            slope = (room_temperature(net.room, t + size) - x[nx - 1]) / size
-            err = step(net, table, x, totals, command, slope, 0.0, size, tolerance, gas, work, jac, tot, True)
+            w.f[0, room] = (room_temperature(net.room, t + size) - x[room]) / size
+            err = step(net, table, x, totals, command, w.f[0, room], 0.0, size, tolerance, w, no)
             if err <= 1.0:
                 break
             h = size * (0.1 if err == np.inf else max(0.1, 0.9 * err ** (-1.0 / 3.0)))

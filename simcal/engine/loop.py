@@ -1,19 +1,24 @@
 """The compiled run under a sampled controller: sample, command, advance by one period, record.
 
-A quiet loop advances by the one-sample map of `quiet` as long as it stays in the `box` around the point of linearisation;
-otherwise, or where a map would not live long, by Rosenbrock steps.
+A quiet loop advances by the one-sample map of `quiet` as long as it stays in the `box` around the point of
+linearisation; otherwise, or where a map would not live long, by Rosenbrock steps.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from simcal.engine.arrays import Controller, Floats, Ints, Network
-from simcal.engine.box import command_inside, new_box, pressure_of, set_box, state_inside
-from simcal.engine.plant import GAS_COLUMNS, P, T, boundary_states, gas_states
-from simcal.engine.quiet import apply_map, build_map, close_map, new_map
-from simcal.engine.sample import CONTROL, commands, room_temperature
+from simcal.engine.arrays import Controller, Floats, Network, sizes
+from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
+from simcal.engine.plant import P, gas_states
+from simcal.engine.quiet import Map, build_map, carry_rest, close_map, new_map, probe
+from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
+from simcal.engine.rosenbrock import Work, new_work
+from simcal.engine.sample import CONTROL, Orders, commands, room_slope, room_temperature
 from simcal.engine.stretch import LEFT_TABLE, OK, stretch
+from simcal.engine.vectors import copy
 from simcal.jit import kernel
 from simcal.tables.gas import GasTable
 
@@ -21,19 +26,14 @@ LIVES = 8
 """samples that a map must be expected to live, else it is not worth building"""
 JUMP = 4e-9
 """of full scale: what a map's pressures may be wrong by when it is left, aimed at by its box"""
-TRUST, LEAST_TRUST = 0.3, 0.02
+TRUST, LEAST_TRUST = 1.0, 0.1
 """share of the full box at first, and at least"""
-
-
-@kernel
-def _record(gas: Floats, strain: Ints, gauge: int, x: Floats, d: Floats, u: float, row: Floats) -> None:
-    """Pressures, gauge readings and drive at the start of a sample; d is the deviation from the state behind `gas`."""
-    n = strain.shape[0]
-    for i in range(n):
-        row[i] = gas[i, P] + pressure_of(gas, strain, d, i)
-    for j in range(row.shape[0] - n - 1):
-        row[n + j] = x[gauge + j] + d[gauge + j]
-    row[-1] = u
+FINE, FINE_SHARE = 3e-10, 3e-4
+"""full scales per s, and share of a pressure's own rate, that a look may find wrong before the next comes sooner"""
+SELDOM = 128
+"""samples between two looks at most"""
+TORN = 3000.0
+"""times that: the map is no longer that of this place"""
 
 
 @kernel
@@ -48,8 +48,89 @@ def _trust(trust: float, gas: Floats, expected: Floats, allowed: float) -> float
     return min(max(trust * min(max((allowed / (worst + 1e-300)) ** 0.5, 0.5), 1.5), LEAST_TRUST), 1.0)
 
 
+class Scratch(NamedTuple):
+    """What a run works in; command, on_time [v] of the present sample, before [s], expected [n] Pa; gas at a look."""
+
+    work: Work
+    map: Map
+    box: Box
+    command: Floats
+    on_time: Floats
+    before: Floats
+    expected: Floats
+    gas: Floats
+
+
+def new_scratch(net: Network) -> Scratch:
+    """Room for a run."""
+    n, v, s = net.node_par.shape[0], net.valve_lag.shape[0], sizes(net).states
+    work = new_work(net)
+    return Scratch(
+        work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), np.zeros(n), work.gas.copy()
+    )
+
+
 @kernel
-def _pulses(
+def _journey(
+    net: Network,
+    table: GasTable,
+    ctl: Controller,
+    orders: Orders,
+    servo_on: float,
+    first: int,
+    k: int,
+    x: Floats,
+    totals: Floats,
+    memory: Floats,
+    size: float,
+    s: Scratch,
+    out: Floats,
+) -> tuple[int, int, int]:
+    """Ride on the map from row k, looking every few samples at what it leaves out; x ends where the ride does.
+
+    Returns the row reached, the samples carried, and why it ended, as `ride` does.
+    """
+    m, gas = s.map, s.work.gas
+    n, nx = net.node_par.shape[0], x.shape[0]
+    lived, every = 0, 1
+    while True:
+        stop = min(k + every, out.shape[0])
+        k, since, why = ride(
+            ctl,
+            orders,
+            net.room,
+            net.node_strain,
+            net.edge_int,
+            first,
+            k,
+            stop,
+            m,
+            s.box,
+            memory,
+            s.command,
+            s.on_time,
+            out,
+        )
+        lived += since
+        carry_rest(m, totals, since, ctl.period)
+        for i in range(nx):
+            x[i] = m.x0[i] + m.z[i]
+        if why != LOOK:
+            return k, lived, why
+        wrong = probe(net, table, x, s.command, servo_on, gas, s.gas, m, since)
+        fine = FINE * size * ctl.scale[1]
+        for i in range(n):
+            fine = max(fine, FINE_SHARE * size * abs(pressure_of(gas, net.node_strain, m.seen, i)))
+        if wrong > TORN * fine:
+            return k, lived, OUTGROWN
+        if wrong > fine:
+            every = max(every // 2, 1)
+        elif wrong < 0.25 * fine:
+            every = min(2 * every, SELDOM)
+
+
+@kernel
+def _sample(
     net: Network,
     table: GasTable,
     x: Floats,
@@ -60,12 +141,10 @@ def _pulses(
     servo_on: float,
     period: float,
     tolerance: float,
-    gas: Floats,
-    work: Floats,
-    jac: Floats,
-    tot: Floats,
-) -> int:
-    """One sample with pulsed valves open for their on-times (s); steps end where a pulse ends."""
+    h: float,
+    w: Work,
+) -> tuple[int, float]:
+    """One sample in steps; pulsed valves are open for their on-times (s), steps end where a pulse ends."""
     valve = x.shape[0] - 1 - command.shape[0]
     now = 0.0
     while True:
@@ -75,16 +154,14 @@ def _pulses(
                 x[valve + j] = 1.0 if on_time[j] > now else 0.0
                 if now < on_time[j] < end:
                     end = on_time[j]
-        status, _ = stretch(
-            net, table, x, totals, command, slope, servo_on, end - now, tolerance, 1e-4, gas, work, jac, tot
-        )
+        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, h, w)
         now = end
         if status != OK or now >= period:
             break
     for j in range(command.shape[0]):
         if on_time[j] >= 0.0:
             x[valve + j] = 0.0
-    return status
+    return status, h
 
 
 @kernel
@@ -92,113 +169,66 @@ def run(
     net: Network,
     table: GasTable,
     ctl: Controller,
-    mode: int,
-    target: float,
-    noise: bool,
-    seed: int,
+    orders: Orders,
     first: int,
-    command_at: int,
     x: Floats,
     totals: Floats,
     memory: Floats,
     size: float,
     tolerance: float,
+    s: Scratch,
     out: Floats,
 ) -> tuple[int, int, int]:
     """Advance x, totals and memory in place by out.shape[0] controller samples, recording into out.
 
-    first, command_at: sample numbers of the start and of the present command. target: Pa abs. out [k, n + g + 1]: pressures
-    of the volumes, gauge readings, drive, each at the start of its sample. size scales the box, tolerance (Pa) bounds the
-    error of a step. Returns status, samples done, maps built.
+    first: number of the first sample. out [k, n + g + 1]: pressures of the volumes, gauge readings, drive, each at the
+    start of its sample. size scales the box, tolerance (Pa) bounds the error of a step. Returns status, samples done,
+    maps built.
     """
-    n, v = net.node_par.shape[0], net.valve_lag.shape[0]
-    nx, na = x.shape[0], totals.shape[0]
+    m, box, gas, command, on_time = s.map, s.box, s.work.gas, s.command, s.on_time
+    n, v, nx = net.node_par.shape[0], net.valve_lag.shape[0], x.shape[0]
     valve, period, strain, ends = nx - 1 - v, ctl.period, net.node_strain, net.edge_int
-    gauge, pace = valve - net.gauge_node.shape[0], 1.0 / net.valve_lag
-    gas = np.zeros((n + net.bound.shape[0], GAS_COLUMNS))
-    gas[:, T] = net.room[0]
-    boundary_states(net, gas)
-    m, box = new_map(nx, na, v), new_box(n, v, ends.shape[0])
-    jac, tot, work = np.zeros((nx, nx)), np.zeros((na, nx)), np.zeros((11, nx + na))
-    d, ahead, nought, dp, z = np.zeros(nx), np.zeros(nx), np.zeros(nx), np.zeros(n), np.zeros(nx + v + 1)
-    command, on_time = np.zeros(v), np.zeros(v)
-    servo_on = 1.0 if mode == CONTROL and ctl.kind == 1 else 0.0
-    mapped, lived, built, calm, h, trust = False, 0, 0, True, period, TRUST
-    for k in range(out.shape[0]):
-        sample = first + k
-        t = sample * period
-        if net.room[2] != 0.0:
-            room = room_temperature(net.room, t)
-            slope = (room_temperature(net.room, t + period) - room) / period
+    g = net.gauge_node.shape[0]
+    gauge = valve - g
+    servo_on = 1.0 if orders.mode == CONTROL and ctl.kind == 1 else 0.0
+    built, calm, known, h, trust = 0, True, False, period, TRUST
+    k = first - first  # not a literal 0, for which the compiler would make a version of `ride` of its own
+    while k < out.shape[0]:
+        x[nx - 1] = room_temperature(net.room, (first + k) * period)
+        if not gas_states(net, table, x, gas):
+            return LEFT_TABLE, k, built
+        if known:  # a map was outgrown here
+            trust = _trust(trust, gas, s.expected, JUMP * size * ctl.scale[1])
         else:
-            room, slope = net.room[0] + net.room[1] * t, net.room[1]
-        if mapped:
-            for i in range(nx):
-                x[i] = m.x0[i] + d[i]
-        sensed = x[gauge + ctl.index[0]] if ctl.index[0] >= 0 else 0.0
-        u = commands(
-            ctl, mode, target, (sample - command_at) * period, t, noise, seed, sample, sensed, memory, command, on_time
-        )
-        pulsed = False
-        for j in range(v):
-            pulsed = pulsed or on_time[j] > 0.0
-        done = False
-        for attempt in range(2):  # on the map there is, else on one made here, where the old one was merely outgrown
-            if not mapped:
-                x[nx - 1] = room
-                for i in range(n):
-                    dp[i] = gas[i, P] + pressure_of(gas, strain, d, i)
-                if not gas_states(net, table, x, gas):
-                    return LEFT_TABLE, k, built
-                if attempt == 1:
-                    trust = _trust(trust, gas, dp, JUMP * size * ctl.scale[1])
-                set_box(net, table, ctl, x, gas, size * trust, box)
-                if calm and not pulsed and command_inside(pace, x, command, box):
-                    build_map(net, table, x, command, servo_on, period, gas, m)
-                    d[:] = 0.0
-                    lived, mapped = 0, True
-                    built += 1
-            if attempt == 0:
-                _record(gas, strain, gauge, m.x0 if mapped else x, d if mapped else nought, u, out[k])
-            if not mapped:
-                break
-            for j in range(nx):
-                z[j] = d[j]
-            for j in range(v):
-                z[nx + j] = (command[j] - m.x0[valve + j]) * pace[j]
-            z[nx + v] = slope
-            apply_map(m.columns, z, m.still, ahead)
-            kept = not pulsed and command_inside(pace, m.x0, command, box)
-            if kept and state_inside(gas, strain, ends, ahead, box, dp):
-                for j in range(nx):
-                    m.sums[j] += d[j]
-                for j in range(v + 1):
-                    m.forces[valve + j] += z[nx + j]
-                d, ahead = ahead, d
-                lived += 1
-                done = True
-                break
-            close_map(m, totals, lived, v, period)
-            mapped, calm = False, lived >= LIVES
-            if not calm or not kept:
-                break
-        if done:
-            continue
-        d[:] = x
-        if pulsed:
-            status = _pulses(
-                net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, gas, work, jac, tot
-            )
-        else:
-            status, h = stretch(
-                net, table, x, totals, command, slope, servo_on, period, tolerance, h, gas, work, jac, tot
-            )
+            sensed = x[gauge + ctl.index[0]] if ctl.index[0] >= 0 else 0.0
+            out[k, n + g] = commands(ctl, orders, first + k, sensed, memory, command, on_time)
+            for i in range(n):
+                out[k, i] = gas[i, P]
+            for j in range(g):
+                out[k, n + j] = x[gauge + j]
+        known = False
+        slope = room_slope(net.room, first + k, period)
+        set_box(net, table, ctl, x, gas, size * trust, box)
+        if calm and forcing(x, m.pace, command, on_time, box.opening, m.z):
+            build_map(net, table, x, command, servo_on, period, gas, m)
+            forcing(x, m.pace, command, on_time, box.opening, m.z)
+            m.z[nx + v] = slope
+            built += 1
+            k, lived, why = _journey(net, table, ctl, orders, servo_on, first, k, x, totals, memory, size, s, out)
+            for i in range(n):
+                s.expected[i] = gas[i, P] + pressure_of(gas, strain, m.z, i) + m.rest_pressure[0, i]
+            close_map(m, totals, lived, period)
+            known = calm = why == OUTGROWN and lived >= LIVES
+            if calm or why == ENDED:
+                continue
+        copy(x, s.before)
+        status, h = _sample(net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, h, s.work)
         if status != OK:
             return status, k, built
         for i in range(nx):
-            d[i] = LIVES * (x[i] - d[i])
-        calm = state_inside(gas, strain, ends, d, box, dp)
-    if mapped:
-        x[:] = m.x0 + d
-        close_map(m, totals, lived, v, period)
+            s.before[i] = LIVES * (x[i] - s.before[i])
+        calm = state_inside(box.at, strain, ends, s.before, box.pressure, box.kelvin, box.difference, box.dp)
+        for j in range(v):
+            calm = calm and abs(s.before[valve + j]) <= box.opening[j]
+        k += 1
     return OK, out.shape[0], built

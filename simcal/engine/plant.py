@@ -28,7 +28,7 @@ from simcal.engine.arrays import (
     Floats,
     Network,
 )
-from simcal.jit import kernel
+from simcal.jit import inlined, kernel
 from simcal.physics.flow import REGULATOR, SERVO, Upstream, edge_flow
 from simcal.physics.gas import properties, temperature, transport
 from simcal.physics.heat import FIXED, JET_BORE, KIND, film
@@ -105,7 +105,7 @@ def _add_column(jac: Floats, tot: Floats, c: int, a: int, b: int, n: int, k: int
     tot[e + k, c] += dh
 
 
-@kernel
+@inlined
 def _edge(
     net: Network,
     table: GasTable,
@@ -187,7 +187,7 @@ def _film(row: Floats, d: float, jet: float, parameters: Floats) -> tuple[float,
     return film(d, t, rho, row[MU], row[COND], cp, cv, p_t / (rho * p_rho), jet, parameters)
 
 
-@kernel
+@inlined
 def _wall(
     net: Network,
     x: Floats,
@@ -230,7 +230,7 @@ def _wall(
             jac[w, c] += slope * row[T_E] * inverse
 
 
-@kernel
+@inlined
 def _hose(
     net: Network,
     x: Floats,
@@ -331,7 +331,9 @@ def add_jets(net: Network, x: Floats, gas: Floats, rate: Floats, jac: Floats, to
     n = net.node_par.shape[0]
     for i in range(n):
         jet = gas[i, JET]
-        if jet <= 0.0 or net.node_film[i, JET_BORE] <= 0.0 or net.node_film[i, KIND] == FIXED:
+        # a jet below a millionth of a Reynolds number is none, and would end in a quotient of noughts
+        faint = 1e-6 * gas[i, MU] * net.node_film[i, JET_BORE]
+        if jet <= faint or net.node_film[i, JET_BORE] <= 0.0 or net.node_film[i, KIND] == FIXED:
             continue
         d = x[2 * n + i] - gas[i, T]
         more, _ = _film(gas[i], d, jet * (1.0 + JET_STEP), net.node_film[i])

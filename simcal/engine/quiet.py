@@ -4,6 +4,10 @@ Around x* the deviation d obeys d' = A d + f* + B c, so over a time h
     d(h) = E d + F1 (f* + B c),   integral of d = F1 d + F2 (f* + B c),
 with E = exp(A h), F1 = integral of E, F2 = integral of F1 (Van Loan, IEEE Trans. Automatic Control 23 (1978) 395-404).
 A linear map keeps every linear balance, so mass and energy are kept to rounding.
+
+What the linearisation leaves out, r = f(x) - f* - A d, is looked up every few samples (`probe`), carried on as a
+straight line in time and added to f*; the totals take the same, so the balances stand. It is what makes rates right to
+parts in a thousand while a film or a tube's flow dies away, at one evaluation of the plant for many samples.
 """
 
 from __future__ import annotations
@@ -12,27 +16,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simcal.engine.arrays import Floats, Network
+from simcal.engine.arrays import Floats, Network, sizes
+from simcal.engine.box import pressure_of
 from simcal.engine.plant import CV, P, T, add_jets, plant
+from simcal.engine.vectors import copy, multiply, whole
 from simcal.jit import kernel
 from simcal.tables.gas import GasTable
 
 TERMS = 10
 """Taylor terms at a norm below a quarter: the rest is under 1e-14 of the result"""
-
-
-@kernel
-def multiply(a: Floats, b: Floats, out: Floats) -> None:
-    """out = a b, for square matrices; the inner loop runs along rows."""
-    n = a.shape[0]
-    for i in range(n):
-        for j in range(n):
-            out[i, j] = 0.0
-        for k in range(n):
-            value = a[i, k]
-            if value != 0.0:
-                for j in range(n):
-                    out[i, j] += value * b[k, j]
 
 
 @kernel
@@ -80,7 +72,9 @@ def exponentials(a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: 
                 f2[i, j] += t * f1[i, j] + work[0, i, j]
                 f1[i, j] += work[1, i, j]
         multiply(e, e, work[0])
-        e[:, :] = work[0]
+        for i in range(n):
+            for j in range(n):
+                e[i, j] = work[0, i, j]
         t *= 2.0
 
 
@@ -103,46 +97,73 @@ def scales(net: Network, x: Floats, gas: Floats, scale: Floats) -> None:
 
 
 class Map(NamedTuple):
-    """A one-sample map and what has been carried on it.
+    """A one-sample map and what is carried on it. c = s - 1 - v states are neither openings nor the room's temperature.
 
-    x0 [s] point of linearisation; e, f1, f2 [s, s]; columns [s + v + 1, s]: what one state, command or the room's slope
-    adds to the next state; still [s]: what comes without any; f [s] rates at x0, those of openings and room set to
-    nought; rate [a], tot [a, s] totals' rates and derivatives; sums, forces [s]: sums over the samples so far of the
-    deviations and of the forcing.
+    x0 [s] point of linearisation; e, f1, f2 [s, s]; z [s + v + 1, in whole blocks]: deviation, then what the commands
+    and the room's slope add; columns [z, c in whole blocks]: what each of z adds to the next deviation; still [c]: what
+    comes without any; ahead [c] the next deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0,
+    those of openings and room set to nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the
+    samples. rest [3, s], rest_totals [2, a], rest_pressure [2, n]: what is left out of rates, totals' rates and
+    pressures, now and its change in a sample (rest also: by how much it was not foreseen); rested [s] its sum over the
+    samples; step [c] what its change adds to `still` every sample; seen [s], seen_rate [a] the rates at the last look.
     """
 
     x0: Floats
     e: Floats
     f1: Floats
     f2: Floats
+    z: Floats
     columns: Floats
     still: Floats
+    ahead: Floats
+    decay: Floats
+    gain: Floats
+    pace: Floats
     f: Floats
     rate: Floats
     jac: Floats
     tot: Floats
     sums: Floats
-    forces: Floats
+    rest: Floats
+    rest_totals: Floats
+    rest_pressure: Floats
+    rested: Floats
+    step: Floats
+    seen: Floats
+    seen_rate: Floats
     spare: Floats
 
 
-@kernel
-def new_map(states: int, totals: int, valves: int) -> Map:
+def new_map(net: Network) -> Map:
     """Room for a map."""
+    size = sizes(net)
+    s, v, a = size.states, size.valves, size.totals
+    wide, core = whole(s + v + 1), whole(size.valve, 2)
     return Map(
-        np.zeros(states),
-        np.zeros((states, states)),
-        np.zeros((states, states)),
-        np.zeros((states, states)),
-        np.zeros((states + valves + 1, states)),
-        np.zeros(states),
-        np.zeros(states),
-        np.zeros(totals),
-        np.zeros((states, states)),
-        np.zeros((totals, states)),
-        np.zeros(states),
-        np.zeros(states),
-        np.zeros((3, states, states)),
+        x0=np.zeros(s),
+        e=np.zeros((s, s)),
+        f1=np.zeros((s, s)),
+        f2=np.zeros((s, s)),
+        z=np.zeros(wide),
+        columns=np.zeros((wide, core)),
+        still=np.zeros(core),
+        ahead=np.zeros(core),
+        decay=np.zeros(v),
+        gain=np.zeros(v),
+        pace=1.0 / net.valve_lag,
+        f=np.zeros(s),
+        rate=np.zeros(a),
+        jac=np.zeros((s, s)),
+        tot=np.zeros((a, s)),
+        sums=np.zeros(wide),
+        rest=np.zeros((3, s)),
+        rest_totals=np.zeros((2, a)),
+        rest_pressure=np.zeros((2, size.nodes)),
+        rested=np.zeros(s),
+        step=np.zeros(core),
+        seen=np.zeros(s),
+        seen_rate=np.zeros(a),
+        spare=np.zeros((3, s, s)),
     )
 
 
@@ -153,46 +174,109 @@ def build_map(
     """The map over one period (s) around x, into m; gas scratch is left as it is at x."""
     nx, v = x.shape[0], net.valve_lag.shape[0]
     valve = nx - 1 - v
-    plant(net, table, x, command, 0.0, servo_on, gas, m.f, m.rate, m.jac, m.tot, True)
+    wanted = nx > 0  # not a literal, for which the compiler would make a second version
+    plant(net, table, x, command, 0.0, servo_on, gas, m.f, m.rate, m.jac, m.tot, wanted)
     add_jets(net, x, gas, m.rate, m.jac, m.tot)
     scales(net, x, gas, m.spare[2, 0])
     exponentials(m.jac, m.spare[2, 0], period, m.e, m.f1, m.f2, m.spare)
     for i in range(v + 1):
         m.f[valve + i] = 0.0  # their inputs are renewed every sample
-    for i in range(nx):
+    for i in range(valve):
         m.still[i] = 0.0
         for j in range(nx):
             m.still[i] += m.f1[i, j] * m.f[j]
             m.columns[j, i] = m.e[i, j]
         for j in range(v + 1):
             m.columns[nx + j, i] = m.f1[i, valve + j]
-    m.x0[:] = x
+    for j in range(v):
+        m.decay[j], m.gain[j] = m.e[valve + j, valve + j], m.f1[valve + j, valve + j]
+    copy(x, m.x0)
+    m.z[:] = 0.0
     m.sums[:] = 0.0
-    m.forces[:] = 0.0
+    m.rest[:, :] = 0.0
+    m.rest_totals[:, :] = 0.0
+    m.rest_pressure[:, :] = 0.0
+    m.rested[:] = 0.0
+    m.step[:] = 0.0
 
 
 @kernel
-def close_map(m: Map, totals: Floats, lived: int, valves: int, period: float) -> None:
-    """Add to the totals what `lived` samples on the map carried: rate* t + W (F1 sum of d + F2 sum of forcing)."""
-    nx = m.sums.shape[0]
-    for i in range(nx - 1 - valves):
-        m.forces[i] = lived * m.f[i]
+def carry_rest(m: Map, totals: Floats, since: int, period: float) -> None:
+    """Account for the rest of `since` samples and bring it up to now."""
+    valve = m.x0.shape[0] - 1 - m.pace.shape[0]
+    k, j = float(since), 0.5 * since * (since - 1.0)
+    for i in range(valve):
+        m.rested[i] += k * (m.rest[0, i] + 0.5 * m.rest[1, i]) + j * m.rest[1, i]
+        m.rest[0, i] += k * m.rest[1, i]
+    for a in range(totals.shape[0]):
+        now, change = m.rest_totals[0, a], m.rest_totals[1, a]
+        totals[a] += period * (k * (now + 0.5 * change) + j * change)
+        m.rest_totals[0, a] = now + k * change
+    for i in range(m.rest_pressure.shape[1]):
+        m.rest_pressure[0, i] += k * m.rest_pressure[1, i]
+
+
+@kernel
+def probe(
+    net: Network,
+    table: GasTable,
+    x: Floats,
+    command: Floats,
+    servo_on: float,
+    base: Floats,
+    gas: Floats,
+    m: Map,
+    since: int,
+) -> float:
+    """Look up the rest at x = x0 + d, `since` samples after the last look; its change is that since then.
+
+    base: gas scratch at x0; gas: another, whose boundary rows are filled. Call `carry_rest` before. Returns the largest
+    rate of a pressure that was not foreseen, Pa/s; inf outside the gas table.
+    """
+    nx, v, n = x.shape[0], net.valve_lag.shape[0], net.node_par.shape[0]
+    valve = nx - 1 - v
+    wanted = nx < 0  # not a literal, for which the compiler would make a second version
+    if not plant(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted):
+        return np.inf
+    for i in range(valve):
+        value = m.seen[i] - m.f[i]
+        for j in range(nx):
+            value -= m.jac[i, j] * m.z[j]
+        m.rest[2, i] = value - m.rest[0, i]
+        m.rest[1, i] += m.rest[2, i] / since
+        m.rest[0, i] = value
+    for a in range(m.rate.shape[0]):
+        value = m.seen_rate[a] - m.rate[a]
+        for j in range(nx):
+            value -= m.tot[a, j] * m.z[j]
+        m.rest_totals[1, a] += (value - m.rest_totals[0, a]) / since
+        m.rest_totals[0, a] = value
+    worst = 0.0
+    for i in range(n):
+        value = gas[i, P] - base[i, P] - pressure_of(base, net.node_strain, m.z, i)
+        m.rest_pressure[1, i] += (value - m.rest_pressure[0, i]) / since
+        m.rest_pressure[0, i] = value
+        worst = max(worst, abs(pressure_of(base, net.node_strain, m.rest[2], i)))
+    for i in range(valve):
+        now, change = 0.0, 0.0
+        for j in range(valve):
+            now += m.f1[i, j] * (m.f[j] + m.rest[0, j] + 0.5 * m.rest[1, j])
+            change += m.f1[i, j] * m.rest[1, j]
+        m.still[i], m.step[i] = now, change
+    return worst
+
+
+@kernel
+def close_map(m: Map, totals: Floats, lived: int, period: float) -> None:
+    """Add to the totals what `lived` samples carried: rate* t + W (F1 sum of d + F2 sum of forcing), rest included."""
+    nx, v = m.x0.shape[0], m.pace.shape[0]
+    valve = nx - 1 - v
     for i in range(nx):
         integral = 0.0
         for j in range(nx):
-            integral += m.f1[i, j] * m.sums[j] + m.f2[i, j] * m.forces[j]
+            force = lived * m.f[j] + m.rested[j] if j < valve else m.sums[nx + j - valve]
+            integral += m.f1[i, j] * m.sums[j] + m.f2[i, j] * force
         for a in range(totals.shape[0]):
             totals[a] += m.tot[a, i] * integral
     for a in range(totals.shape[0]):
         totals[a] += m.rate[a] * lived * period
-
-
-@kernel
-def apply_map(columns: Floats, z: Floats, still: Floats, ahead: Floats) -> None:
-    """ahead = still + sum of columns[j] z[j]; along the columns, so that the compiler may use vectors."""
-    for i in range(ahead.shape[0]):
-        ahead[i] = still[i]
-    for j in range(z.shape[0]):
-        value = z[j]
-        for i in range(ahead.shape[0]):
-            ahead[i] += columns[j, i] * value

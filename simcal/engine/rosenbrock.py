@@ -7,11 +7,14 @@ of ours. Walls, gauges, openings and hose walls are eliminated before the volume
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from simcal.engine.arrays import Floats, Network
+from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.elimination import factor, solve
-from simcal.engine.plant import P_E, P_M, P_T, P_U, T_E, T_M, T_U, plant
+from simcal.engine.plant import GAS_COLUMNS, P_E, P_M, P_T, P_U, T_E, T_M, T_U, T, boundary_states, plant
+from simcal.engine.vectors import copy
 from simcal.jit import kernel
 from simcal.tables.gas import GasTable
 
@@ -46,7 +49,7 @@ STAGES = 4
 
 @kernel
 def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> float:
-    """Largest error in e [states] over the tolerance (Pa): pressures, gauges, and what the temperature is worth in Pa."""
+    """Largest error in e [states] over the tolerance (Pa): pressures, gauges, temperatures in the Pa they are worth."""
     n = net.node_par.shape[0]
     worst = 0.0
     for i in range(n):
@@ -64,6 +67,41 @@ def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> fl
     return worst
 
 
+class Work(NamedTuple):
+    """Scratch of a step. gas [n + b, 21] and jac [s, s], tot [a, s] belong to the state x at the start of the step, as
+    does row 0 of f [5, s] and rate [5, a], whose other rows are the stages, to which stage_gas belongs; matrix [s, s],
+    y [s].
+    """
+
+    gas: Floats
+    stage_gas: Floats
+    f: Floats
+    rate: Floats
+    jac: Floats
+    tot: Floats
+    matrix: Floats
+    y: Floats
+
+
+def new_work(net: Network) -> Work:
+    """Room for steps, with the gas of the boundaries in place."""
+    size = sizes(net)
+    s, a = size.states, size.totals
+    gas = np.zeros((size.nodes + net.bound.shape[0], GAS_COLUMNS))
+    gas[:, T] = net.room[0]
+    boundary_states(net, gas)
+    return Work(
+        gas=gas,
+        stage_gas=gas.copy(),
+        f=np.zeros((1 + STAGES, s)),
+        rate=np.zeros((1 + STAGES, a)),
+        jac=np.zeros((s, s)),
+        tot=np.zeros((a, s)),
+        matrix=np.zeros((s, s)),
+        y=np.zeros(s),
+    )
+
+
 @kernel
 def step(
     net: Network,
@@ -75,65 +113,61 @@ def step(
     servo_on: float,
     h: float,
     tolerance: float,
-    gas: Floats,
-    work: Floats,
-    jac: Floats,
-    tot: Floats,
+    w: Work,
     fresh: bool,
 ) -> float:
     """Try one step of h s from x; returns error over tolerance (accepted if <= 1; inf: left the gas table).
 
-    x [states] and totals are changed only when the step is accepted. work [11, states + totals] scratch: row 0 and the
-    derivatives in jac, tot belong to x and are reused when not `fresh` (a step tried again).
+    x [states] and totals are changed only when the step is accepted. What in w belongs to x is reused when not `fresh`
+    (a step tried again).
     """
     nx, na = x.shape[0], totals.shape[0]
-    if fresh:
-        if not plant(net, table, x, command, slope, servo_on, gas, work[0, :nx], work[0, nx:], jac, tot, True):
-            return np.inf
-    matrix = np.empty((nx, nx))
+    f, rate, jac, tot, matrix, y = w.f, w.rate, w.jac, w.tot, w.matrix, w.y
     diagonal = 1.0 / (GAMMA * h)
-    for i in range(nx):
-        for j in range(nx):
-            matrix[i, j] = -jac[i, j]
-        matrix[i, i] += diagonal
-    factor(matrix, net.order, net.heads, net.lists)
-    y = work[9, :nx]
-    base_gas = gas.copy()
-    for s in range(STAGES):
-        u = work[1 + s]
-        if s == 0:
-            u[:] = work[0]
-        else:
-            y[:] = x
-            for r in range(s):
-                if STAGE[s, r] != 0.0:
+    for s in range(1 + STAGES):
+        u, a = f[s], rate[s]
+        if s == 1:
+            copy(f[0], u)
+            copy(rate[0], a)
+        elif s > 1 or fresh:
+            copy(x, y)
+            for r in range(1, s):
+                c = STAGE[s - 1, r - 1]
+                if c != 0.0:
                     for i in range(nx):
-                        y[i] += STAGE[s, r] * work[1 + r, i]
-            if not plant(net, table, y, command, slope, servo_on, gas, u[:nx], u[nx:], jac, tot, False):
-                gas[:, :] = base_gas
+                        y[i] += c * f[r, i]
+            gas = w.gas if s == 0 else w.stage_gas
+            if not plant(net, table, y, command, slope, servo_on, gas, u, a, jac, tot, s == 0):
                 return np.inf
-            for r in range(s):
-                c = COUPLE[s, r] / h
-                for i in range(nx + na):
-                    u[i] += c * work[1 + r, i]
-        solve(matrix, net.order, net.heads, net.lists, u[:nx])
-        for a in range(na):
-            value = u[nx + a]
+        if s == 0:
+            for i in range(nx):
+                for j in range(nx):
+                    matrix[i, j] = -jac[i, j]
+                matrix[i, i] += diagonal
+            factor(matrix, net.order, net.heads, net.lists)
+            continue
+        for r in range(1, s):
+            c = COUPLE[s - 1, r - 1] / h
+            for i in range(nx):
+                u[i] += c * f[r, i]
+            for i in range(na):
+                a[i] += c * rate[r, i]
+        solve(matrix, net.order, net.heads, net.lists, u)
+        for i in range(na):
+            value = a[i]
             for j in range(nx):
-                value += tot[a, j] * u[j]
-            u[nx + a] = value / diagonal
-    error = work[10, :nx]
-    error[:] = 0.0
-    for s in range(STAGES):
-        for i in range(nx):
-            error[i] += ERROR[s] * work[1 + s, i]
-    gas[:, :] = base_gas
-    size = pressure_error(net, gas, error, tolerance)
+                value += tot[i, j] * u[j]
+            a[i] = value / diagonal
+    for i in range(nx):
+        y[i] = 0.0
+        for s in range(STAGES):
+            y[i] += ERROR[s] * f[1 + s, i]
+    size = pressure_error(net, w.gas, y, tolerance)
     if not size <= 1.0:
         return size if size == size else np.inf
     for s in range(STAGES):
         for i in range(nx):
-            x[i] += WEIGHT[s] * work[1 + s, i]
-        for a in range(na):
-            totals[a] += WEIGHT[s] * work[1 + s, nx + a]
+            x[i] += WEIGHT[s] * f[1 + s, i]
+        for i in range(na):
+            totals[i] += WEIGHT[s] * rate[1 + s, i]
     return size

@@ -17,10 +17,11 @@ import numpy as np
 
 from simcal.engine.arrays import CAPACITY, SMALLEST_LAG, Controller, Floats, Network, Sizes, sizes
 from simcal.engine.hold import run_hold
-from simcal.engine.loop import run
+from simcal.engine.loop import new_scratch, run
 from simcal.engine.plant import GAS_COLUMNS, P_M, P_U, P, T, boundary_states, gas_states, plant
 from simcal.engine.quiet import exponentials, scales
-from simcal.engine.sample import CONTROL, SHUT, VENT, room_temperature
+from simcal.engine.rosenbrock import new_work
+from simcal.engine.sample import CONTROL, SHUT, VENT, Orders, room_temperature
 from simcal.engine.stretch import LEFT_TABLE, OK, STUCK
 from simcal.physics.gas import density, properties
 from simcal.tables.gas import GasTable
@@ -34,7 +35,7 @@ REASONS = {
     LEFT_TABLE: "a volume's gas left the range of the gas table (too cold, too hot or too dense)",
     STUCK: "the step became too short to go on; a conductance or a capacity is out of all proportion",
 }
-STEP_TOLERANCE = 1e-7
+STEP_TOLERANCE = 2e-8
 """Pressure error allowed in one step of a controlled run, as a share of full scale"""
 HOLD_TOLERANCE = 5e-9
 """The same in a hold, whose drift is the answer"""
@@ -79,11 +80,17 @@ class System:
 
 @dataclass(frozen=True)
 class Command:
-    """What the controller is told: mode CONTROL, SHUT or VENT; target in Pa abs at its sensor; noise in its reading."""
+    """What the controller is told: mode CONTROL, SHUT or VENT; target in Pa abs at its sensor; noise in its reading.
+
+    Its sensor reads the pressure plus offset_Pa plus shift_Pa, which dies with shift_time_s (s) from the command on.
+    """
 
     mode: int
     target_Pa: float = 0.0
     noise: bool = False
+    offset_Pa: float = 0.0
+    shift_Pa: float = 0.0
+    shift_time_s: float = 1.0
 
 
 @dataclass(frozen=True, repr=False)
@@ -142,6 +149,8 @@ def _memory(system: System, state: State, command: Command) -> Floats:
     """The controller's memory at the start of a call: kept, or renewed where a command begins."""
     memory, ctl = state.memory.copy(), system.controller
     last = state.command
+    if ctl.kind == 0:
+        memory[5] = -1.0  # no noise is carried over, the seed may be another
     if last is not None and last == command:
         return memory
     if ctl.kind == 1:
@@ -171,9 +180,13 @@ def advance(
         x[size.valve + ctl.index[4]] = memory[4] / ctl.servo_scale  # the node is taken up where it stands
     out = np.empty((samples, size.nodes + size.gauges + 1))
     tolerance = STEP_TOLERANCE * ctl.scale[1] * effort.tolerance
+    orders = Orders(
+        command.mode, command.target_Pa, command.noise, state.seed, command_at,
+        command.offset_Pa, command.shift_Pa, command.shift_time_s,
+    )  # fmt: skip
     status, done, maps = run(
-        system.net, system.table, ctl, command.mode, command.target_Pa, command.noise, state.seed, state.sample,
-        command_at, x, totals, memory, effort.box, tolerance, out,
+        system.net, system.table, ctl, orders, state.sample, x, totals, memory, effort.box, tolerance,
+        new_scratch(system.net), out,
     )  # fmt: skip
     n, g = size.nodes, size.gauges
     trace = Trace(
@@ -208,10 +221,11 @@ def hold(
     x, totals = state.x.copy(), state.totals.copy()
     times = np.ascontiguousarray(times_s, dtype=np.float64)
     out = np.empty((len(times), 3 * size.nodes + size.gauges))
-    tolerance = HOLD_TOLERANCE * ctl.scale[1] * effort.tolerance
+    tolerance, ends = HOLD_TOLERANCE * ctl.scale[1] * effort.tolerance, np.empty((4, out.shape[1]))
     status, rows = run_hold(
-        system.net, system.table, state.sample * ctl.period, x, totals, ctl.base[mode], tolerance, times, out
-    )
+        system.net, system.table, state.sample * ctl.period, x, totals, ctl.base[mode], tolerance, times,
+        new_work(system.net), ends, out,
+    )  # fmt: skip
     n = size.nodes
     trace = Trace(
         time_s=times[:rows],

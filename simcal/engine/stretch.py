@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simcal.engine.arrays import Floats, Network
-from simcal.engine.rosenbrock import step
+from simcal.engine.rosenbrock import Work, step
 from simcal.jit import kernel
 from simcal.tables.gas import GasTable
 
@@ -25,17 +25,14 @@ def stretch(
     span: float,
     tolerance: float,
     h: float,
-    gas: Floats,
-    work: Floats,
-    jac: Floats,
-    tot: Floats,
+    w: Work,
 ) -> tuple[int, float]:
     """Advance by `span` s in error-controlled steps, first try h s; returns status and the next step to try."""
     done, fresh = 0.0, True
     while done < span * (1.0 - 1e-12):
         last = h >= span - done
         size = span - done if last else h
-        err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, gas, work, jac, tot, fresh)
+        err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, w, fresh)
         if err <= 1.0:
             done += size
             fresh = True

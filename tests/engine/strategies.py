@@ -41,4 +41,4 @@ def random_system(seed: int, most: int = 5):
         gauges=[(0, 0.01), (n - 1, 0.05)], valve_lags=[0.005, 0.005], strains=strains,
         room=(293.15, 1e-4, 0.2, 300.0, 0.3),
     )  # fmt: skip
-    return networks.system(net, table, networks.pid(2, gains=(20.0, 1.0, 0.0, 0.02, 0.5), weight=0.5))
+    return networks.system(net, table, networks.pid(2, gains=(0.3, 1.0, 0.0, 0.02, 0.5), weight=0.5))
