@@ -5,18 +5,27 @@ from collections.abc import Iterator
 
 from simcal.bench.bench import Bench
 from simcal.bench.gauges import Device, Gauge
-from simcal.bench.parts import BOUNDARIES
+from simcal.bench.parts import BOUNDARIES, REGULATOR, SERVO
 from simcal.bench.sequence import Sequence
 from simcal.units import pressure_text
 
 Fault = tuple[str, str, str]
 MOST_NODES = 256
+LEAST_DRIVE = 1e-3
+"""of the room's pressure, from which a stated leak rate has to differ"""
 _SLACK = 1e-9
 
 
 def faults_of(bench: Bench) -> list[Fault]:
     """Every contradiction between the parts of a bench; empty when there is none."""
-    found = [*_names(bench), *_size(bench), *_controller(bench), *_control_valves(bench), *_pressures(bench)]
+    found = [
+        *_names(bench),
+        *_size(bench),
+        *_controller(bench),
+        *_control_valves(bench),
+        *_pressures(bench),
+        *_rates(bench),
+    ]
     if not found:
         found = [*_routes(bench), *_gauges(bench), *_sequences(bench)]
     return found
@@ -29,6 +38,10 @@ def _names(bench: Bench) -> Iterator[Fault]:
     for name in bench.lines:
         if name in bench.volumes:
             yield f"line.{name}", "a volume has the same name", "another name"
+    if bench.supply.droop > 0.0 and REGULATOR in bench.volumes:
+        yield f"volume.{REGULATOR}", "the gas behind a supply with droop has this name", "another name"
+    if bench.controller.behaviour is not None and SERVO in bench.valves:
+        yield f"valve.{SERVO}", "the source of a controller known from outside has this name", "another name"
 
 
 def _size(bench: Bench) -> Iterator[Fault]:
@@ -41,6 +54,22 @@ def _pressures(bench: Bench) -> Iterator[Fault]:
     if bench.exhaust.pressure >= bench.supply.pressure:
         found = f"{pressure_text(bench.exhaust.pressure, 'abs')} is not below the supply"
         yield "exhaust.pressure", found, f"less than {pressure_text(bench.supply.pressure, 'abs')}"
+
+
+def _rates(bench: Bench) -> Iterator[Fault]:
+    """A rate is stated at a pressure that drives one against the room."""
+    for name, leak in bench.leaks.items():
+        if leak.rate_at is not None and _is_the_rooms(bench, leak.rate_at):
+            found = f"{pressure_text(leak.rate_at, 'abs')} is the room's pressure, at which nothing leaks"
+            yield f"leak.{name}.rate_at", found, "a pressure above it, or below it for gas that leaks in"
+    for name, valve in bench.valves.items():
+        if valve.seat > 0.0 and _is_the_rooms(bench, valve.seat_at or bench.supply.pressure):
+            found = f"{pressure_text(valve.seat_at or bench.supply.pressure, 'abs')} is the room's pressure"
+            yield f"valve.{name}.seat_at", f"{found}, at which nothing leaks", "a pressure above or below it"
+
+
+def _is_the_rooms(bench: Bench, pressure: float) -> bool:
+    return abs(pressure - bench.room.barometer) <= LEAST_DRIVE * bench.room.barometer
 
 
 def _controller(bench: Bench) -> Iterator[Fault]:

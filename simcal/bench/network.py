@@ -8,10 +8,10 @@ import math
 import numpy as np
 
 from simcal.bench.bench import Bench
-from simcal.bench.parts import Line, Valve, Wall
+from simcal.bench.parts import REGULATOR, SERVO, Line, Valve, Wall
+from simcal.bench.tuned import tuned
 from simcal.control.drive import drive_array
 from simcal.control.pid import Gains
-from simcal.control.tuning import tune
 from simcal.engine import simulate
 from simcal.engine.arrays import SMALLEST_LAG, Controller, Network
 from simcal.engine.elimination import with_plan
@@ -28,8 +28,12 @@ STRETCH_TIME = 0.02
 """s; with which a hose wall follows the pressure, for what is called instantaneous"""
 OUTSIDE_EXCESS = 1.0
 """K by which a body is taken to be warmer than the room where its outside film comes from a correlation"""
-SERVO_PERIODS = 2.0
-"""controller periods with which a node driven along a known approach follows it"""
+SERVO_PERIODS, SERVO_LOOP, SERVO_LEAST = 2.0, 0.02, 1e-3
+"""lag with which a known approach reaches its node: two controller periods, but not above this share of the loop time
+nor, where that is shorter, above this (s)"""
+SERVO_HOLDS = 1e-4
+"""s; with which its source would bring all gas of the bench to the reference: a flow q holds the node q r T/V times
+this away from it, for 1e-5 mol/s and 0.1 L at room temperature 0.02 Pa"""
 
 
 @dataclasses.dataclass
@@ -48,11 +52,11 @@ class _Parts:
 
 
 def build(bench: Bench, gains: Gains | None = None) -> simulate.System:
-    """The bench as a system at rest at the room's pressure.
+    """The bench as a system at rest at the room's pressure, a regulator's own volume at the supply's.
 
     gains: those of the controller, where they are known already (a trial keeps those of the nominal bench); else the
-    stated ones, or those that the tuning rule finds for the top of the range of the sensor that the controller reads.
-    Raises SimcalError where the gas has no table, ValueError where no tuning fits.
+    stated ones, or those that the tuning rule finds for what the sequences' points reach (`tuned`).
+    Raises SimcalError where the gas has no table or no tuning fits.
     """
     table = load(bench.gas)
     system = _assemble(bench, table)
@@ -81,24 +85,6 @@ def _stated(bench: Bench) -> Gains:
     )
 
 
-def tuned(bench: Bench, system: simulate.System) -> Gains:
-    """Gains by the tuning rule at the top of the controller's sensor, where the outlet is strongest."""
-    control = bench.controller
-    sensor = bench.sensors[control.reads]
-    top = sensor.range.absolute(sensor.range.high, bench.room.barometer)
-    top = min(top, bench.supply.pressure)
-    state = simulate.begin(dataclasses.replace(system, start_Pa=np.full_like(system.start_Pa, top)))
-    linear = simulate.linear_model(system, state)
-    size, ctl = system.sizes, system.controller
-    row = np.zeros(size.states)
-    row[size.gauge + ctl.index[0]] = 1.0 / ctl.scale[1]
-    columns = [sign * linear.G[:, j] for sign, j in ((1.0, ctl.index[1]), (-1.0, ctl.index[2])) if j >= 0]
-    gains = tune(linear.E, np.column_stack(columns), row, control.period)
-    if control.setpoint_weight is not None:
-        gains = gains._replace(setpoint_weight=control.setpoint_weight)
-    return gains
-
-
 def _assemble(bench: Bench, table: GasTable) -> simulate.System:
     """The system with everything but the gains."""
     parts = _Parts()
@@ -107,7 +93,7 @@ def _assemble(bench: Bench, table: GasTable) -> simulate.System:
         _add_node(parts, bench, name, volume.capacity, volume.wall, elastic)
     valves = list(bench.valves)
     if bench.supply.droop > 0.0:
-        _add_node(parts, bench, "regulator", REGULATOR_VOLUME, Wall(bore=0.01), [0.0] * 4)
+        _add_node(parts, bench, REGULATOR, REGULATOR_VOLUME, Wall(bore=0.01), [0.0] * 4)
     for name, line in bench.lines.items():
         _add_line(parts, bench, name, line)
     for index, (name, valve) in enumerate(bench.valves.items()):
@@ -117,10 +103,10 @@ def _assemble(bench: Bench, table: GasTable) -> simulate.System:
         parts.edges[f"leak.{name}"] = (leak.at, leak.to, code, -1, a)
     if bench.supply.droop > 0.0:
         slope = bench.supply.droop_at / bench.supply.droop  # type: ignore[operator]
-        parts.edges["regulator"] = ("supply", "regulator", flow.REGULATOR, -1, [slope])
+        parts.edges[REGULATOR] = ("supply", REGULATOR, flow.REGULATOR, -1, [slope])
     if bench.controller.behaviour is not None:
-        valves.append("servo")
-        parts.edges["servo"] = _servo(bench, table, parts, len(valves) - 1)
+        valves.append(SERVO)
+        parts.edges[SERVO] = _servo(bench, table, parts, len(valves) - 1)
     return _system(bench, table, parts, valves)
 
 
@@ -167,13 +153,13 @@ def _add_line(parts: _Parts, bench: Bench, name: str, line: Line) -> None:
             names[k + 1],
             flow.TUBE,
             -1,
-            [line.bore, length, line.roughness],
+            [line.bore, length, line.roughness, float(len(lengths))],
         )
 
 
 def _add_valve(parts: _Parts, bench: Bench, table: GasTable, name: str, valve: Valve, index: int) -> None:
     """A valve with its seat; it draws from the regulator's own volume where that droops."""
-    ends = ["regulator" if end == "supply" and "regulator" in parts.node else end for end in valve.between]
+    ends = [REGULATOR if end == "supply" and REGULATOR in parts.node else end for end in valve.between]
     if valve.kv is not None:
         law, a = flow.KV, [valve.kv, valve.terminal_ratio]
         bore = math.sqrt(valve.kv) * 5e-3  # a fully open valve of Kv 1 m3/h has a throat of about 5 mm
@@ -186,9 +172,8 @@ def _add_valve(parts: _Parts, bench: Bench, table: GasTable, name: str, valve: V
         if end in parts.node:
             parts.note_jet(end, bore)
     if valve.seat > 0.0:
-        high = valve.seat_at or bench.supply.pressure
-        path = leak_path("seat", valve.seat, high, bench.room.barometer, bench.room.temperature, table)
-        parts.edges[f"seat.{name}"] = (ends[0], ends[1], flow.SEAT, -1, path.tolist())
+        path = _stated_path(bench, table, "seat", valve.seat, valve.seat_at or bench.supply.pressure)
+        parts.edges[f"seat.{name}"] = (ends[0], ends[1], flow.SEAT, -1, path)
 
 
 def _leak(bench: Bench, table: GasTable, name: str) -> tuple[int, list[float]]:
@@ -197,8 +182,13 @@ def _leak(bench: Bench, table: GasTable, name: str) -> tuple[int, list[float]]:
     if leak.diameter is not None:
         return flow.HOLE, [LEAK_DISCHARGE * math.pi / 4.0 * leak.diameter**2]
     assert leak.rate is not None and leak.rate_at is not None
-    path = leak_path(leak.law, leak.rate, leak.rate_at, bench.room.barometer, bench.room.temperature, table)
-    return flow.LAWS[leak.law], path.tolist()
+    return flow.LAWS[leak.law], _stated_path(bench, table, leak.law, leak.rate, leak.rate_at)
+
+
+def _stated_path(bench: Bench, table: GasTable, law: str, rate: float, pressure: float) -> list[float]:
+    """Parameters of a path that passes `rate` (mol/s) between `pressure` and the room; inward where that is below."""
+    high, low = max(pressure, bench.room.barometer), min(pressure, bench.room.barometer)
+    return leak_path(law, rate, high, low, bench.room.temperature, table).tolist()
 
 
 LEAK_DISCHARGE = 0.8
@@ -206,12 +196,15 @@ LEAK_DISCHARGE = 0.8
 
 
 def _servo(bench: Bench, table: GasTable, parts: _Parts, index: int) -> tuple[str, str, int, int, list[float]]:
-    """The ideal source that takes the controller's node along a known approach; a: kg/(s Pa), Pa per command."""
+    """The ideal source that takes the controller's node along a known approach; a: kg/(s Pa), Pa per command.
+
+    What flows through it, a leak or gas on its way into the lines, holds the node off the reference by that flow over
+    the conductance; see `SERVO_HOLDS`.
+    """
     sensor = bench.sensors[bench.controller.reads]
     total = sum(row[0] for row in parts.node_par)
-    lag = SERVO_PERIODS * bench.controller.period
     scale = max(abs(sensor.range.high), abs(sensor.range.low)) + bench.room.barometer
-    conductance = total / (table.r * bench.room.temperature * lag)
+    conductance = total / (table.r * bench.room.temperature * SERVO_HOLDS)
     return "supply", sensor.at, flow.SERVO, index, [conductance, scale]
 
 
@@ -270,13 +263,18 @@ def _system(bench: Bench, table: GasTable, parts: _Parts, valves: list[str]) -> 
         edge={name: i for i, name in enumerate(parts.edges)},
         boundary=boundaries,
     )
-    return simulate.System(net, table, _controller(bench, names, net), names, np.full(n, room_Pa))
+    start = np.full(n, room_Pa)
+    if REGULATOR in parts.node:
+        start[parts.node[REGULATOR]] = bench.supply.pressure
+    return simulate.System(net, table, _controller(bench, names, net), names, start)
 
 
 def _lag(bench: Bench, name: str) -> float:
     """Lag of a valve's opening, s; inf for a pulsed valve, whose opening is set."""
-    if name == "servo":
-        return bench.controller.period
+    if name == SERVO:
+        assert bench.controller.behaviour is not None
+        shortest = max(SERVO_LEAST, SERVO_LOOP * bench.controller.behaviour.loop_time)
+        return min(SERVO_PERIODS * bench.controller.period, shortest)
     valve = bench.valves[name]
     pulsed = valve.drive == "pulsed" and name in CONTROL_VALVES
     return math.inf if pulsed else max(valve.lag, SMALLEST_LAG)
@@ -290,7 +288,7 @@ def _controller(bench: Bench, names: simulate.Names, net: Network) -> Controller
     for name, j in names.valve.items():
         if name == "vent":
             base[simulate.VENT, j] = 1.0
-        elif name not in (*CONTROL_VALVES, "servo"):
+        elif name not in (*CONTROL_VALVES, SERVO):
             base[:, j] = 1.0 if bench.valves[name].open else 0.0
     pair = [bench.valves.get(name) for name in CONTROL_VALVES]
     pulsed = [valve is not None and valve.drive == "pulsed" for valve in pair]
@@ -316,11 +314,11 @@ def _controller(bench: Bench, names: simulate.Names, net: Network) -> Controller
         index=np.array(
             [
                 names.gauge[control.reads],
-                *(valve.get(name, -1) for name in (*CONTROL_VALVES, "vent", "servo")),
+                *(valve.get(name, -1) for name in (*CONTROL_VALVES, "vent", SERVO)),
             ],
             np.int64,
         ),
         base=base,
         pulse=np.array([*map(float, pulsed), *shortest]),
-        servo_scale=float(net.edge_par[names.edge["servo"], 1]) if "servo" in names.edge else 1.0,
+        servo_scale=float(net.edge_par[names.edge[SERVO], 1]) if SERVO in names.edge else 1.0,
     )

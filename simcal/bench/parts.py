@@ -8,6 +8,8 @@ from simcal.bench.meta import key
 
 BOUNDARIES = ("supply", "exhaust", "room")
 """Names that stand in `between` for what is outside the network."""
+REGULATOR, SERVO = "regulator", "servo"
+"""Names of what the network adds: the volume behind a drooping supply, the ideal source of a known controller."""
 MATERIALS = ("steel", "stainless", "aluminium", "brass", "copper", "titanium", "plastic", "glass")
 
 

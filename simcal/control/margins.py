@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import matrix_balance, schur
 
 from simcal.control.pid import Gains
 
@@ -20,6 +21,8 @@ Vector = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
 DECADES = 6
+MOST_DECADES = 10
+"""below, rounding of the sampled model shows"""
 POINTS_PER_DECADE = 250
 UNSTABLE = 1e-7
 """a mode this far outside the unit circle is unstable; parts of a network that nothing moves lie on it"""
@@ -40,21 +43,27 @@ class Margins(NamedTuple):
     """whether the closed loop is stable: by its eigenvalues where known, else by the signs of the margins"""
 
 
-def frequencies(period: float) -> Vector:
+def frequencies(period: float, decades: int = DECADES) -> Vector:
     """Angular frequencies (rad/s) up to Nyquist's for a sampling period (s), even in their logarithm."""
-    return np.logspace(-DECADES, 0.0, DECADES * POINTS_PER_DECADE + 1) * (math.pi / period)
+    return np.logspace(-decades, 0.0, decades * POINTS_PER_DECADE + 1) * (math.pi / period)
 
 
 def plant_response(e_x: Vector, e_u: Vector, c: Vector, period: float, w: Vector) -> Complex:
-    """c (z - E_x)^-1 E_u at z = exp(i w period), one value for each w (rad/s)."""
+    """c (z - E_x)^-1 E_u at z = exp(i w period): one value for each w (rad/s), one row for each column of E_u [n, m].
+
+    A single input E_u [n] gives a plain vector. By the Schur form of the balanced matrix: once per plant, not per w.
+    """
+    columns = np.asarray(e_u, dtype=np.float64).reshape(len(e_x), -1)
+    balanced, (scale, _) = matrix_balance(e_x, permute=False, separate=True)
+    upper, turned = schur(balanced, output="complex")
+    right, row = turned.conj().T @ (columns / scale[:, None]), (c * scale) @ turned
     z = np.exp(1j * w * period)
-    out = np.empty(len(w), dtype=np.complex128)
-    one = np.eye(len(e_x))
-    right = np.asarray(e_u, dtype=np.complex128).reshape(-1, 1)
-    for i in range(0, len(w), 100):
-        part = z[i : i + 100, None, None] * one - e_x
-        out[i : i + 100] = np.linalg.solve(part, right[None])[:, :, 0] @ c
-    return out
+    state = np.empty((len(e_x), columns.shape[1], len(w)), dtype=np.complex128)
+    for i in range(len(e_x) - 1, -1, -1):
+        known = np.tensordot(upper[i, i + 1 :], state[i + 1 :], axes=1)
+        state[i] = (right[i][:, None] + known) / (z - upper[i, i])
+    out: Complex = np.tensordot(row, state, axes=1)
+    return out[0] if np.ndim(e_u) == 1 else out
 
 
 def pid_response(gains: Gains, period: float, w: Vector) -> Complex:
@@ -163,9 +172,11 @@ def margins(w: Vector, loop: Complex, stable: bool | None = None) -> Margins:
 def loop_margins(e_x: Vector, e_u: Vector, c: Vector, gains: Gains, period: float, delay: int = 0) -> Margins:
     """The margins of the sampled PID on the sampled plant (shapes (n, n), (n,), (n,)), with `delay` further samples.
 
-    The plant's reading must rise with its input. Frequencies up to Nyquist over six decades.
+    The plant's reading must rise with its input. Frequencies up to Nyquist over six decades, more with an integral time
+    so long that its corner would lie near their end.
     """
-    w = frequencies(period)
+    slowest = math.ceil(math.log10(100.0 * math.pi * gains.ti / period)) if math.isfinite(gains.ti) else 0
+    w = frequencies(period, min(max(DECADES, slowest), MOST_DECADES))
     loop = plant_response(e_x, e_u, c, period, w) * pid_response(gains, period, w)
     loop = loop * np.exp(-1j * w * period * delay)
     return margins(w, loop, is_stable(e_x, e_u, c, gains, period, delay))

@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcal.control.margins import (
+    DECADES,
+    MOST_DECADES,
     frequencies,
     is_stable,
     margins,
@@ -34,6 +36,10 @@ WEIGHT = 0.5
 """setpoint weight at which the zero of a critically damped PI loop on an integrator cancels a pole"""
 WEAKEST = 0.25
 """the integral time looks at the weaker valve, but at no less than this share of the stronger one"""
+FAINT = 1e-6
+"""a valve whose response is below this share of the strongest one moves nothing"""
+HEARD = 0.05
+"""peak sensitivity is held with every valve of at least this share of the strongest one"""
 
 
 class Integrating(NamedTuple):
@@ -151,10 +157,49 @@ def _integral_time(w: Vector, response: Complex, kp: float) -> float:
     return min(math.inf if corner is None else 1.0 / corner, math.inf if at is None else 2.0 / at)
 
 
-def _one(w: Vector, strong: Complex, share: float, tc: float, model: Integrating, period: float) -> Gains:
-    """SIMC gains at the closed-loop time constant tc (s) for the stronger valve, Ti minding the weaker."""
-    kp = integrating(model.slope, model.delay, tc).kp
-    return _finished(Gains(kp=kp, ti=_integral_time(w, share * strong, kp)), period)
+class _Path(NamedTuple):
+    """One valve at one state of the plant: its response at the frequencies, and the integrator matched to it."""
+
+    plant: int
+    e_x: Vector
+    column: Vector
+    response: Complex
+    model: Integrating
+
+
+def _one(w: Vector, strong: _Path, share: float, tc: float, period: float) -> Gains:
+    """SIMC gains at the closed-loop time constant tc (s) for the strongest valve, Ti minding that share of it."""
+    kp = integrating(strong.model.slope, strong.model.delay, tc).kp
+    return _finished(Gains(kp=kp, ti=_integral_time(w, share * strong.response, kp)), period)
+
+
+def _paths(w: Vector, plants: Sequence[tuple[Vector, Vector]], c: Vector, period: float, delay: int) -> list[_Path]:
+    """Every valve that moves the reading, at every state; ValueError as `match`, or where none does."""
+    wait = np.exp(-1j * w * period * delay)
+    found = []
+    for k, (e_x, e_u) in enumerate(plants):
+        columns = np.asarray(e_u, dtype=np.float64).reshape(len(e_x), -1)
+        rows = plant_response(e_x, columns, c, period, w) * wait
+        found += [(k, e_x, column, row) for column, row in zip(columns.T, rows, strict=True)]
+    most = max(float(np.abs(row).max()) for *_, row in found)
+    heard = [one for one in found if np.abs(one[3]).max() > FAINT * most]
+    if not heard:
+        raise ValueError("the reading does not follow the valve: no integrating model fits.")
+    return [_Path(k, e_x, column, row, match(w, row)) for k, e_x, column, row in heard]
+
+
+def _slow_enough(
+    plants: Sequence[tuple[Vector, Vector]], c: Vector, period: float, delay: int
+) -> tuple[Vector, list[_Path]]:
+    """Frequencies (rad/s) that reach down to where the integrating models fit, and the paths there."""
+    for decades in range(DECADES, MOST_DECADES, 2):
+        w = frequencies(period, decades)
+        try:
+            return w, _paths(w, plants, c, period, delay)
+        except ValueError:
+            continue
+    w = frequencies(period, MOST_DECADES)
+    return w, _paths(w, plants, c, period, delay)
 
 
 def tune(e_x: Vector, e_u: Vector, c: Vector, period: float, delay: int = 0) -> Gains:
@@ -163,23 +208,43 @@ def tune(e_x: Vector, e_u: Vector, c: Vector, period: float, delay: int = 0) -> 
     e_x : (n, n).  e_u : (n,) or (n, m), one column a valve, each with the sign that makes a larger drive
         raise the reading; the gain is for the strongest, the integral time minds the weakest.
     c : (n,), reading as a fraction of full scale.  period : s.  delay : samples between reading and drive.
-    The plant is reduced to an integrator with delay by `match`. If the peak sensitivity of the true sampled
-    loop passes that of the rule on its own model (1.7), tc grows until it does not. Raises ValueError when no
-    model fits.
     """
-    columns = np.asarray(e_u, dtype=np.float64).reshape(len(e_x), -1)
-    w = frequencies(period)
-    wait = np.exp(-1j * w * period * delay)
-    responses = [plant_response(e_x, column, c, period, w) * wait for column in columns.T]
-    models = [match(w, response) for response in responses]
-    i = int(np.argmax([model.slope * model.delay for model in models]))
-    strong, model = responses[i], models[i]
-    share = max(WEAKEST, min(other.slope for other in models) / model.slope)
-    tc = model.delay
-    for _ in range(60):
-        gains = _one(w, strong, share, tc, model, period)
-        margin = margins(w, strong * pid_response(gains, period, w))
-        if margin.sensitivity <= SENSITIVITY and is_stable(e_x, columns[:, i], c, gains, period, delay):
+    return tune_everywhere([(e_x, e_u)], c, period, delay)
+
+
+def tune_everywhere(plants: Sequence[tuple[Vector, Vector]], c: Vector, period: float, delay: int = 0) -> Gains:
+    """PI gains that serve one loop at several states: plants (e_x, e_u), the rest as in `tune`.
+
+    Every plant is reduced to an integrator with delay by `match`; a valve that moves nothing is left out. The gains
+    are those of the valve and state that ask for the smallest gain, the integral time minds the weakest valve there.
+    Where the peak sensitivity of a true sampled loop passes that of the rule on its own model (1.7), with any valve
+    that has a twentieth of the strongest one or more, they yield: where a weaker valve swings, the integral time minds
+    it; else tc grows. Raises ValueError when no model or no gain fits.
+    """
+    w, paths = _slow_enough(plants, c, period, delay)
+    strong = max(paths, key=lambda path: path.model.slope * path.model.delay)
+    least = min(path.model.slope for path in paths if path.plant == strong.plant)
+    share, tc = max(WEAKEST, least / strong.model.slope), strong.model.delay
+    todo = [path for path in paths if path.model.slope >= HEARD * strong.model.slope]
+    for _ in range(120):
+        gains = _one(w, strong, share, tc, period)
+        swings = _first_that_swings(todo, w, gains, period)
+        if swings is None and is_stable(strong.e_x, strong.column, c, gains, period, delay):
             return gains
-        tc *= 1.1
+        if swings is not None:
+            todo = [swings, *(path for path in todo if path is not swings)]
+        if swings is not None and share > WEAKEST and swings.model.slope < share * strong.model.slope:
+            share = max(WEAKEST, 0.9 * share)
+        else:
+            tc *= 1.1
     raise ValueError("no gain keeps this loop well away from instability.")
+
+
+def _first_that_swings(paths: list[_Path], w: Vector, gains: Gains, period: float) -> _Path | None:
+    """The first path whose loop passes the peak sensitivity, or is unstable; None when all stay below."""
+    controller = pid_response(gains, period, w)
+    for path in paths:
+        margin = margins(w, path.response * controller)
+        if not (margin.stable and margin.sensitivity <= SENSITIVITY):
+            return path
+    return None

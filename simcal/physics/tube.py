@@ -4,7 +4,8 @@ Three parts, each explicit in the pressures:
 - friction of isothermal gas, from X = Re sqrt(f), which the pressures give directly;
 - slip and molecular flow side by side with it;
 - the ideal nozzle of the bore in series, in quadrature: it stands for the velocity head taken up at the
-  entrance and lost at the exit, and no flow can pass it.
+  entrance and lost at the exit, and no flow can pass it. Where a line is cut into n pieces, each bears the nth part
+  of that one head (`shared_nozzle`).
 """
 
 from __future__ import annotations
@@ -140,17 +141,48 @@ def slip(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> t
 
 
 @kernel
+def shared_nozzle(q: float, gamma: float, pieces: float) -> tuple[float, float]:
+    """Return (s, ds/dq), s the square of a piece's nozzle flow relative to the choked flow of the bore [-].
+
+    1/s^2 = 1/(n q)^2 + 1/k^4 - 1/n^2, k^2 = 1/(1 - psi*^2 (n - 1)/n), psi*^2 = g (2/(g+1))^((g+1)/(g-1)).
+
+    For a small drop s = n q: n pieces in series together cost the head of one nozzle. A choked piece passes k times
+    the choked flow at its own upstream pressure, where the pieces before it have already taken up their heads;
+    that makes n pieces without friction choke at the flow of the one nozzle (n large: k = 1.37 for g = 1.4).
+    Cut into 2 to 65 pieces a line passes within 1.5 % of the whole one while a sixth of the pressure is lost, and up
+    to 11 % less when choked; there the whole one lies as much above adiabatic flow (`tube`).
+
+    q: square of isentropic mass flow relative to choked [-], 0..1
+    gamma: ratio of heat capacities [-], > 1
+    pieces: n [-]; at or below 1 the nozzle is whole, s = q
+    Range: any.
+    Source: our own choice, so that the flow of a line does not depend on how many pieces it is cut into.
+    """
+    if pieces <= 1.0:
+        return q, 1.0
+    throat_temperature = 2.0 / (gamma + 1.0)
+    choked = gamma * throat_temperature * throat_temperature ** (2.0 / (gamma - 1.0))
+    rest = 1.0 - choked * (pieces - 1.0) / pieces
+    bend = rest * rest - 1.0 / (pieces * pieces)
+    plain = pieces * q
+    below = 1.0 + bend * plain * plain
+    share = plain / math.sqrt(below)
+    return share, pieces / (below * math.sqrt(below))
+
+
+@kernel
 def tube(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> tuple[float, float, float, float]:
     """Return mass flow of a tube and its derivatives.
 
-    m = mf/sqrt(1 + (mf/mn)^2), mf = viscous + slip, mn the ideal nozzle of the bore (A c_star p_up F/sqrt(r
-    T)).
+    m = mf/sqrt(1 + (mf/mn)^2), mf = viscous + slip, mn the ideal nozzle of the bore, A c_star p_up sqrt(s)/sqrt(r T),
+    s by `shared_nozzle`.
 
     p_up: upstream pressure [Pa]
     p_down: downstream pressure [Pa], not above p_up
     T_up: upstream temperature [K]
     gas: gas of the upstream side
-    a: [bore m, length m, roughness m]
+    a: [bore m, length m of this piece, roughness m, number of pieces that share the line's one velocity head; 0 and 1:
+        a whole line]
     Range: molecular to choked flow, friction isothermal. Within 0.8 % of exact isothermal flow for
         f L/d > 60. Above adiabatic flow with the same friction (Fanno) by up to 3.6 % at p_down/p_up 0.8
         and above, 6 % at 0.5, 11 % when choked; long tubes less.
@@ -160,9 +192,11 @@ def tube(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> t
     slip_m, slip_up, slip_down, slip_warm = slip(p_up, p_down, T_up, gas, a)
     m, up, down, warm = m + slip_m, up + slip_up, down + slip_down, warm + slip_warm
     x = (p_up - p_down) / p_up
-    q, q_slope = isentropic_square(x, gas.gamma)
-    if x <= 0.0 or q <= 0.0:
+    whole, whole_slope = isentropic_square(x, gas.gamma)
+    if x <= 0.0 or whole <= 0.0:
         return m, up, down, warm
+    q, per_whole = shared_nozzle(whole, gas.gamma, a[3])
+    q_slope = per_whole * whole_slope
     nozzle = 0.25 * math.pi * a[0] ** 2 * gas.c_star * p_up
     w = m * m * gas.r * T_up / (nozzle * nozzle * q)
     bend = q_slope / (q * p_up)

@@ -74,6 +74,9 @@ def _whole(result: SettleResult, setting: Setting) -> dict[str, Any]:
     }
 
 
+DWELL_BAND = ("dwell_low_s", "dwell_high_s")
+ERROR_BAND = ("error_low_Pa", "error_high_Pa")
+
 POINT = (
     "number",
     "percent",
@@ -94,6 +97,8 @@ POINT = (
     "dwell_low_s",
     "dwell_high_s",
     "dwell_reached_share",
+    "error_low_Pa",
+    "error_high_Pa",
     "limited_by",
     "limited_words",
     "error_at_reading_Pa",
@@ -112,6 +117,7 @@ POINT = (
 DEVICE = (
     "error_at_reading_Pa",
     "random_Pa",
+    "largest_Pa",
     "device_effect_Pa",
     "head_Pa",
     "allowance_Pa",
@@ -184,12 +190,28 @@ def hash_of(text: str) -> str:
 def _explain(result: SettleResult, reasons: dict[str, str]) -> None:
     """Why keys that are null at every point are so."""
     if result.trials is None:
-        for key in ("dwell_low_s", "dwell_high_s", "dwell_reached_share"):
+        for key in (*DWELL_BAND, *ERROR_BAND, "dwell_reached_share"):
             reasons[f"points.*.{key}"] = "no trials were asked for"
+    else:
+        _explain_bands(result, reasons)
     if not any(p.mode == "isolated" for p in result.points):
         reasons["points.*.latest_s"] = "only a point read with the valves shut has a latest start"
     if not result.reached_end:
         reasons["total_s"] = "the run ended early; the time is that of what was run"
+
+
+def _explain_bands(result: SettleResult, reasons: dict[str, str]) -> None:
+    """Which band was asked for, and why an end of it is missing."""
+    given = result.fixed_dwell_s is not None
+    for key in DWELL_BAND if given else ERROR_BAND:
+        reasons[f"points.*.{key}"] = "the dwell was given" if given else "the dwell was not given; see its own band"
+    for i, p in enumerate(result.points):
+        for key in ERROR_BAND if given else DWELL_BAND:
+            if getattr(p, key) is None:
+                reasons[f"points.{i}.{key}"] = "lies among trials in which the point was not reached"
+    for key in ("total_low_s", "total_high_s"):
+        if getattr(result.trials, key) is None:
+            reasons[f"trials.{key}"] = "lies among trials in which a point was not reached"
 
 
 def clean(value: Any, place: str, reasons: dict[str, str]) -> Any:

@@ -34,6 +34,7 @@ def _table(
 
 def _dwell(result: SettleResult, units: Scales) -> dict[str, Any]:
     banded = any(p.dwell_low_s is not None for p in result.points)
+    spread = any(p.error_low_Pa is not None for p in result.points)
     several = len({name for p in result.points for name in p.devices}) > 1
     shut = any(p.mode == "isolated" for p in result.points)
     heads = [
@@ -46,6 +47,7 @@ def _dwell(result: SettleResult, units: Scales) -> dict[str, Any]:
         "ready, s",
         *["latest, s"] * shut,
         f"error at reading, {units.small_unit}",
+        *[f"90 % band, {units.small_unit}"] * spread,
         f"random, {units.small_unit}",
         f"allowed, {units.small_unit}",
         *["governed by"] * several,
@@ -54,7 +56,7 @@ def _dwell(result: SettleResult, units: Scales) -> dict[str, Any]:
     rows = [
         [*row[:-1], *[units.name(p.device, 40)] * several, row[-1]]
         for p in result.points
-        for row in [text.dwell_row(p, units, banded, shut, False)]
+        for row in [text.dwell_row(p, units, banded, spread, shut, False)]
     ]
     caption = "Arrival and dwell at every setpoint; times rounded up, arrival and ready counted from the command."
     return _table(caption, heads, rows, [2, *[len(heads) - 2] * several, len(heads) - 1])

@@ -127,4 +127,4 @@ def run_table(trace: RunTrace) -> bytes:
 def trials_table(trials: Trials, points: Sequence[PointResult]) -> bytes:
     """Dwell of every trial and setpoint, s; empty where the point was not reached."""
     head = ["trial", *[f"dwell_{p.number}_s" for p in points]]
-    return csv_bytes(head, ([i, *row] for i, row in enumerate(trials.dwell_s.tolist())))
+    return csv_bytes(head, ([i, *row[: len(points)]] for i, row in enumerate(trials.dwell_s.tolist())))

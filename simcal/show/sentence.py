@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from simcal.analysis.settle.result import Cycle, PointResult, SettleResult
+from simcal.analysis.settle.result import Cycle, DeviceResult, PointResult, SettleResult
 from simcal.show import words
 from simcal.show.scales import Scales
 
@@ -40,7 +40,7 @@ def warnings_first(result: SettleResult, scales: Scales) -> tuple[str, ...]:
 
 def sentence(result: SettleResult, scales: Scales) -> str:
     """The answer in one sentence, bad news first."""
-    parts = [_state(result), _dwells(result, scales), _run(result, scales), _error(result, scales)]
+    parts = [_state(result), _failed(result), _dwells(result, scales), _run(result, scales), _error(result, scales)]
     name = scales.name(result.bench, 60)
     return f"{name}: {'; '.join(part for part in parts if part)}."
 
@@ -58,9 +58,13 @@ def usable(points: Iterable[PointResult]) -> list[PointResult]:
 
 def too_much_left(p: PointResult) -> bool:
     """Whether a point arrived and was read after a given dwell, with more error left than is allowed."""
-    seen = [(abs(d.error_at_reading_Pa) + d.random_Pa, d.allowance_Pa) for d in p.devices.values()
-            if d.error_at_reading_Pa is not None]  # fmt: skip
+    seen = [(_left(d), d.allowance_Pa) for d in p.devices.values() if d.error_at_reading_Pa is not None]
     return not p.reached and p.ready_s is not None and any(left > allowed for left, allowed in seen)
+
+
+def _left(d: DeviceResult) -> float:
+    """What is left of a comparison in its window, the random part included, Pa."""
+    return max(abs(d.error_at_reading_Pa or 0.0) + d.random_Pa, d.largest_Pa or 0.0)
 
 
 def main_limit(points: Sequence[PointResult]) -> str | None:
@@ -126,13 +130,22 @@ def _dwells(result: SettleResult, scales: Scales) -> str:
     return f"dwell {spread}{at}" + (f", mostly limited by {limit_words(limit)}" if limit else "")
 
 
+def _failed(result: SettleResult) -> str:
+    """How many trials failed; empty without trials and where none did."""
+    if result.trials is None or not result.trials.not_reached:
+        return ""
+    every = words.counted(result.trials.count, "trial")
+    return f"{result.trials.not_reached} of {every} failed: at least one point not reached"
+
+
 def _run(result: SettleResult, scales: Scales) -> str:
     gas = words.in_units(result.gas_used_kg, words.MASSES, scales.marks.unicode)
     trials = result.trials
     band = ""
-    if trials is not None and trials.total_low_s is not None and trials.total_high_s is not None:
-        low, high = words.duration(trials.total_low_s), words.duration(trials.total_high_s)
-        band = f" (90 % of {trials.count} trials: {low} to {high})"
+    if trials is not None and trials.total_low_s is not None:
+        high = trials.total_high_s
+        end = "or more" if high is None else f"to {words.duration(high)}"
+        band = f" (90 % of {trials.count} trials: {words.duration(trials.total_low_s)} {end})"
     return f"run {words.duration(result.total_s)}{band}, {gas} of gas"
 
 

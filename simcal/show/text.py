@@ -48,6 +48,7 @@ def dwell_table(result: SettleResult, units: Scales) -> list[str]:
     """One line a setpoint: when it arrives, how long to dwell, what is left and what limits it."""
     points = result.points
     banded = any(p.dwell_low_s is not None for p in points)
+    spread = any(p.error_low_Pa is not None for p in points)
     shut = any(p.mode == "isolated" for p in points)
     several = len(_names(result)) > 1
     columns = [
@@ -60,17 +61,18 @@ def dwell_table(result: SettleResult, units: Scales) -> list[str]:
         Column("ready", "s"),
         *[Column("latest", "s")] * shut,
         Column("error", units.small_unit),
+        *[Column("90 % band", units.small_unit)] * spread,
         Column("random", units.small_unit),
         Column("allowed", units.small_unit),
         *[Column("governs", left=True)] * several,
         Column("limited by", left=True),
     ]
-    rows = [dwell_row(p, units, banded, shut, several) for p in points]
+    rows = [dwell_row(p, units, banded, spread, shut, several) for p in points]
     return aligned(columns, rows)
 
 
-def dwell_row(p: PointResult, units: Scales, banded: bool, shut: bool, several: bool) -> list[str]:
-    """Cells of one line of the dwell table."""
+def dwell_row(p: PointResult, units: Scales, banded: bool, spread: bool, shut: bool, several: bool) -> list[str]:
+    """Cells of one line of the dwell table; `banded` with the trials' dwells, `spread` with their errors."""
     random = p.error_parts_Pa.get("ripple")
     return [
         str(p.number),
@@ -82,6 +84,7 @@ def dwell_row(p: PointResult, units: Scales, banded: bool, shut: bool, several: 
         units.time(p.ready_s),
         *[words.fixed(p.latest_s, units.time_decimals)] * shut,
         units.small(p.error_at_reading_Pa),
+        *[_error_band(p, units)] * spread,
         units.small(random),
         units.small(p.allowance_Pa),
         *[units.name(p.device, 16)] * several,
@@ -97,6 +100,12 @@ def _band(p: PointResult, units: Scales) -> str:
     if p.dwell_low_s is None or p.dwell_high_s is None:
         return words.NONE
     return f"{words.fixed(p.dwell_low_s, units.time_decimals)}..{units.time(p.dwell_high_s)}"
+
+
+def _error_band(p: PointResult, units: Scales) -> str:
+    if p.error_low_Pa is None or p.error_high_Pa is None:
+        return words.NONE
+    return f"{units.small(p.error_low_Pa)}..{units.small(p.error_high_Pa)}"
 
 
 def _limit(p: PointResult) -> str:

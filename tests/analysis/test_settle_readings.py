@@ -16,7 +16,14 @@ def test_rounding_without_noise_keeps_all_of_its_spread() -> None:
 def test_white_noise_falls_with_the_square_root_of_the_count() -> None:
     """Standard deviation of a mean, GUM 4.2.3."""
     assert readings.mean_deviation(5.0, 0.0, 100) == pytest.approx(0.5, rel=1e-12)
-    assert readings.random_part([(3.0, 0.0), (4.0, 0.0)], 25) == pytest.approx(2.0 * 5.0 / 5.0, rel=1e-12)
+    assert readings.random_part([(3.0, 0.0, 25), (4.0, 0.0, 25)]) == pytest.approx(2.0 * 5.0 / 5.0, rel=1e-12)
+
+
+def test_a_lag_makes_neighbouring_readings_one() -> None:
+    """Readings nearer to one another than the lag say the same: asking faster does not help a slow gauge."""
+    assert readings.independent(window=1.0, period=0.01, lag=0.0) == pytest.approx(100.0)
+    assert readings.independent(1.0, 0.01, 0.2) == readings.independent(1.0, 0.001, 0.2) == pytest.approx(5.0)
+    assert readings.independent(1.0, 0.01, 3.0) == 1.0
 
 
 def test_much_noise_makes_rounding_average_out() -> None:

@@ -86,5 +86,8 @@ def test_latest_start_on_an_uneven_clock() -> None:
     assert ready.latest_start(time, margin, 1.0) == (pytest.approx(7.0), 1)
     assert ready.latest_start(time, margin + 2.0, 1.0) == (pytest.approx(9.5), 1)
     assert ready.latest_start(time, margin, 9.0) == (None, 0)
+    # two limits: the nearest one at the row before is not the one that is passed; 0.5 s into the gap of 4 s
+    two = np.array([[1.0, 1.0, 1.0, 1.0, 1.0, 1.0], [9.0, 9.0, 9.0, 10.0, -70.0, -70.0]])
+    assert ready.latest_start(time, two, 1.0) == (pytest.approx(5.5), 1)
     back = np.array([1.0, -1.0, -1.0, 1.0, 1.0, np.nan])
     assert ready.latest_start(time, back, 0.5) == (pytest.approx(9.5), 2)

@@ -170,10 +170,10 @@ def test_too_short_a_soak_is_said_with_its_cure(make_bench):
 
 
 def test_a_given_dwell_says_what_error_is_left(make_bench):
-    """The reverse question: 2 s are enough on the way up, not on the way down."""
-    result = settle(make_bench(), dwell_s=2.0)
-    assert result.fixed_dwell_s == 2.0
-    assert [p.dwell_s for p in result.points] == [2.0, 2.0, 2.0]
+    """The reverse question: 3 s are enough on the way up, not on the way down."""
+    result = settle(make_bench(), dwell_s=3.0)
+    assert result.fixed_dwell_s == 3.0
+    assert [p.dwell_s for p in result.points] == [3.0, 3.0, 3.0]
     assert [p.reached for p in result.points] == [True, True, False]
     assert "Pa are left, 30 Pa are allowed" in result.points[2].reason
     assert abs(result.points[2].error_at_reading_Pa) > 30.0
@@ -310,10 +310,12 @@ def test_a_controller_known_from_outside(make_bench):
     assert point.peak_rate_Pa_per_s == pytest.approx(0.5e5, rel=0.1)
 
 
-def test_the_method_says_what_is_net_and_what_the_loop_does_not_see():
+def test_the_method_says_what_is_net_and_what_the_loop_sees():
     said = " ".join(METHOD.split())
     assert "its gas used is what each step takes in on balance" in said
-    assert "neither `step_shift` nor `zero_shift`" in said
+    assert "`step_shift` as they go on, `zero_shift` as it is at the command" in said
+    assert "the larger of the controller's period and the instrument's lag" in said
+    assert "The rate is the mean over one period" in said
     assert "from the end of the way, step / rate" in said
 
 

@@ -12,6 +12,7 @@ from simcal.control.tuning import (
     integrating,
     match,
     tune,
+    tune_everywhere,
     tune_integrating,
     ultimate,
     ziegler_nichols_ultimate,
@@ -119,10 +120,47 @@ def test_match_refuses_a_plant_whose_reading_does_not_move():
         match(w, np.zeros_like(w) + 0j)
 
 
-def test_tune_refuses_a_valve_without_effect(network):
+def test_a_valve_without_effect_is_left_out(network):
     e_x, e_u, c = network(flow=(26.0, 0.0))
+    assert tune(e_x, e_u, c, 0.01) == pytest.approx(tune(e_x, e_u[:, 0], c, 0.01))
+
+
+def test_tune_refuses_valves_without_effect(network):
+    e_x, e_u, c = network(flow=(0.0, 0.0))
     with pytest.raises(ValueError, match="does not follow the valve"):
         tune(e_x, e_u, c, 0.01)
+
+
+@pytest.mark.parametrize("lag", [0.5, 60.0])
+def test_a_sensor_far_slower_than_the_sampling_is_tuned(network, lag):
+    e_x, e_u, c = network(sensor=lag, period=1e-4)
+    gains = tune(e_x, e_u, c, 1e-4)
+    for column in e_u.T:
+        found = loop_margins(e_x, column, c, gains, 1e-4)
+        assert found.stable
+        assert found.sensitivity < 1.8
+
+
+def test_gains_serve_every_state_they_are_tuned_for(network):
+    # the strongest valve is the inlet at one state and the outlet at the other, whose line passes less
+    models = [network(flow=(90.0, 5.0), line=1e-3), network(flow=(9.0, 60.0))]
+    c = models[0][2]
+    gains = tune_everywhere([model[:2] for model in models], c, 0.01)
+    assert gains.kp <= min(tune(*model, 0.01).kp for model in models) * (1.0 + 1e-12)
+    for e_x, e_u, _ in models:
+        for column in e_u.T:
+            found = loop_margins(e_x, column, c, gains, 0.01)
+            assert found.stable
+            assert found.sensitivity < 1.75
+
+
+def test_the_response_of_a_plant_is_that_of_its_equations(network):
+    """Against numpy's solution frequency by frequency, both valves at once."""
+    e_x, e_u, c = network(line=1e-4, relax=0.05)
+    w = frequencies(0.01)[::40]
+    found = plant_response(e_x, e_u, c, 0.01, w)
+    right = [np.linalg.solve(np.exp(0.01j * one) * np.eye(len(e_x)) - e_x, e_u).T @ c for one in w]
+    assert np.abs(found / np.array(right).T - 1.0).max() < 1e-8
 
 
 def test_the_hold_counts_as_half_a_period_of_delay():

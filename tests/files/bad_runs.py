@@ -47,6 +47,19 @@ PRESSURES = [
         RUN,
         "point 2, 50 % (11.0132 bar abs), is below the exhaust, 12 bar abs",
     ),
+    B(
+        "",
+        '[volume.regulator]\ncapacity = "20 cm3"\n[line.more]\nbetween = ["port", "regulator"]'
+        '\nbore = "2 mm"\nlength = "1 m"\n',
+        "volume.regulator",
+        "the gas behind a supply with droop has this name",
+    ),
+    B(
+        'seat = "1e-10 mol/s"',
+        'seat = "1e-10 mol/s"\nseat_at = "1013.2 hPa abs"',
+        "valve.inlet.seat_at",
+        "is the room's pressure, at which nothing leaks",
+    ),
     B("[exhaust]", "[exhaust]\npump = true", "exhaust.pump", "unknown key"),
 ]
 
@@ -222,6 +235,12 @@ LEAKS_AND_SEQUENCES = [
         "a diameter is that of a hole",
     ),
     B('rate_at = "20 bar abs"\n', "", "leak.fitting.rate_at", "the pressure of that rate"),
+    B(
+        'rate_at = "20 bar abs"',
+        'rate_at = "1013.2 hPa abs"',
+        "leak.fitting.rate_at",
+        "is the room's pressure, at which nothing leaks",
+    ),
     B('law = "hole"', 'law = "permeation"', "leak.fitting.law", '"permeation" is not known'),
     B(LAST, '"120 %"]', RUN, 'point 3: "120 %" is outside 0..100 %'),
     B(LAST, '"-5 %"]', RUN, 'point 3: "-5 %" is outside 0..100 %'),

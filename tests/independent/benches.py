@@ -104,7 +104,7 @@ points = ["50 %"]
 
 def six_bar():
     gas = tabulate("Nitrogen", 11.0, 200.0, 400.0, 40, 400)
-    tube = (0.004, 0.5, 1.5e-6)
+    tube = (0.004, 0.5, 1.5e-6, 2.0)
     return Case(
         SIX_BAR,
         Plant(
@@ -283,9 +283,9 @@ def low():
                 inner,
             ],
             edges=[
-                Edge(0, 2, flow.TUBE, (0.006, 0.2, 1.5e-6)),
-                Edge(2, 3, flow.TUBE, (0.006, 0.4, 1.5e-6)),
-                Edge(3, 1, flow.TUBE, (0.006, 0.2, 1.5e-6)),
+                Edge(0, 2, flow.TUBE, (0.006, 0.2, 1.5e-6, 3.0)),
+                Edge(2, 3, flow.TUBE, (0.006, 0.4, 1.5e-6, 3.0)),
+                Edge(3, 1, flow.TUBE, (0.006, 0.2, 1.5e-6, 3.0)),
                 valve("supply", 0, 2e-10, 0.4, 0),
                 Edge("supply", 0, flow.SEAT, seat),
                 valve(0, "exhaust", 5e-9, 0.4, 1),

@@ -185,7 +185,8 @@ def read(loop: Loop, way: Way, point: Point, step: float, random: float) -> Answ
 def run(plant: Plant, way: Way) -> tuple[list[Answer], float]:
     """All points one after the other from rest at the start pressure; and the clock at the end of the last window."""
     loop, answers, before = Loop(plant), [], plant.start
-    random = settling.random_of_mean(list(way.instruments), round(way.window / plant.period))
+    counts = [settling.readings_of_their_own(way.window, plant.period, lag) for _, lag in plant.gauges]
+    random = settling.random_of_mean(list(way.instruments), counts)
     for point in way.points:
         answers.append(read(loop, way, point, point.target - before, random))
         before = point.target

@@ -87,7 +87,7 @@ points = ["50 %", "90 %", "30 %", "0 %"]
 
 def narrow() -> Bench:
     gas = tabulate("Nitrogen", 11.0, 200.0, 400.0, 40, 400)
-    tube = (0.0015, 0.75, 1.5e-6)
+    tube = (0.0015, 0.75, 1.5e-6, 2.0)
     plant = Plant(
         gas,
         vessels=[
@@ -248,7 +248,7 @@ points = ["3 bar abs", "1.8 bar abs"]
 
 def slow_cooling() -> Bench:
     gas = tabulate("Argon", 12.0, 200.0, 420.0, 40, 440)
-    tube = (0.003, 0.5, 1.5e-6)
+    tube = (0.003, 0.5, 1.5e-6, 2.0)
     plant = Plant(
         gas,
         vessels=[

@@ -109,8 +109,23 @@ def reynolds(X, rough):
 
 
 @njit
-def tube(pu, pd, T, Z, mu, cs, r, g, bore, length, rough):
-    """Wall friction of isothermal gas, with Knudsen's slip beside it, and the bore's ideal nozzle behind both."""
+def piece_share(share, g, n):
+    """Nozzle flow of one of n pieces over the bore's choked flow, from that of a whole nozzle (documented choice).
+
+    Fourth powers of resistances in series: the nth part of the head's for small drops; fully open, what is left of
+    1/C* squared once the n - 1 pieces before have taken their parts of the head.
+    """
+    if n < 2.0 or share <= 0.0:
+        return share
+    psi_square = g * (2.0 / (g + 1.0)) ** ((g + 1.0) / (g - 1.0))
+    small = n**0.5 * share
+    open_wide = 1.0 / (1.0 - psi_square * (n - 1.0) / n)  # its square
+    return (small**-4 + open_wide**-2 - n**-2) ** -0.25
+
+
+@njit
+def tube(pu, pd, T, Z, mu, cs, r, g, bore, length, rough, n):
+    """Wall friction of isothermal gas, Knudsen's slip beside it, the bore's nozzle (shared by n pieces) behind both."""
     drop = pu - pd
     if drop <= 0.0:
         return 0.0
@@ -120,7 +135,7 @@ def tube(pu, pd, T, Z, mu, cs, r, g, bore, length, rough):
     k = bore * 0.5 * (pu + pd) / (mu * speed)
     molecular = bore**3 / (6.0 * length) * math.sqrt(2.0 * math.pi) * speed
     total = friction + (1.0 + k) / (1.0 + 1.24 * k) * molecular * drop / (Z * r * T)
-    ideal = math.pi / 4.0 * bore * bore * cs * pu / speed * nozzle_share(pd / pu, g)
+    ideal = math.pi / 4.0 * bore * bore * cs * pu / speed * piece_share(nozzle_share(pd / pu, g), g, n)
     return total / math.sqrt(1.0 + (total / ideal) ** 2)
 
 
@@ -135,7 +150,7 @@ def flow(law, pu, pd, T, Z, mu, cs, r, mass, g, a):
     if law == ISO:
         return iso(pu, pd, T, cs, mass, a[0], a[1])
     if law == TUBE:
-        return tube(pu, pd, T, Z, mu, cs, r, g, a[0], a[1], a[2])
+        return tube(pu, pd, T, Z, mu, cs, r, g, a[0], a[1], a[2], a[3])
     if law == HOLE:
         return hole(pu, pd, T, r, cs, g, a[0])
     if law == KV:

@@ -3,7 +3,7 @@
 A trace has one row per controller sample, the first at the command, the last at or after the end of the window. A
 window of n periods holds the n + 1 samples from its start to its end. Pressures in Pa abs, the gas column between the
 instruments taken off. Two decisions that the words leave open are the documented ones: the mean of a window weighs its
-two end samples by half, and the random part counts one reading per period.
+two end samples by half, and two readings of one instrument count as two only where its lag lies between them.
 """
 
 from dataclasses import dataclass
@@ -86,16 +86,22 @@ def mean(values: np.ndarray, wanted: Wanted, start: int) -> float:
     return float(np.trapezoid(part, dx=1.0) / wanted.window)
 
 
-def random_of_mean(instruments: list[tuple[float, float]], readings: int) -> float:
-    """2 s of the difference of two means of `readings` values; instruments: (noise s, resolution), Pa.
+def readings_of_their_own(window: float, period: float, lag: float) -> float:
+    """How often an instrument of a lag says something new while a window lasts (all s), asked once a period."""
+    apart = lag if lag > period else period
+    return window / apart if window > apart else 1.0
+
+
+def random_of_mean(instruments: list[tuple[float, float]], readings: list[float]) -> float:
+    """2 s of the difference of two means of so many `readings` each; instruments: (noise s, resolution), Pa.
 
     White noise falls with the root of the count. Rounding to a step adds the mean error that a level between two marks
     keeps however often it is read (found here by integrating over level and noise); what is left falls too.
     """
     variance = 0.0
-    for noise, step in instruments:
+    for (noise, step), count in zip(instruments, readings, strict=True):
         stays = kept_by_rounding(noise, step) if step > 0.0 else 0.0
-        variance += stays + (noise**2 + step**2 / 12.0 - stays) / readings
+        variance += stays + (noise**2 + step**2 / 12.0 - stays) / count
     return 2.0 * variance**0.5
 
 

@@ -32,6 +32,8 @@ CASES = {
         (5e-5, 0.5, 1.5e-6),
         (1e-3, 0.005, 0.0),
         (1e-3, 1.0, 1e-4),
+        (4e-3, 0.1, 1.5e-6, 2.0),
+        (4e-3, 0.01, 1.5e-6, 65.0),
     ],
     "laminar": [(1e-18,)],
     "molecular": [(1e-10,)],
@@ -144,9 +146,7 @@ def test_value_and_slope_do_not_jump_where_the_form_changes(name, a, gas):
                 assert new == pytest.approx(old, rel=1e-4, abs=1e-4 * size)
 
 
-@pytest.mark.parametrize(
-    ("name", "a", "gas"), [case for case in ALL if case.values[0] in ("iso", "kv", "hole")]
-)
+@pytest.mark.parametrize(("name", "a", "gas"), [case for case in ALL if case.values[0] in ("iso", "kv", "hole")])
 def test_choked_flow_does_not_feel_the_downstream_pressure(name, a, gas):
     for p in PRESSURES:
         choked = max(changes_of_form(name, gas, a, p))
@@ -161,7 +161,7 @@ def test_no_tube_passes_more_than_the_ideal_nozzle_of_its_bore(gas):
     for numbers in CASES["tube"]:
         a = np.pad(numbers, (0, PARAMETERS - len(numbers)))
         nozzle = np.zeros(PARAMETERS)
-        nozzle[0] = 0.25 * math.pi * a[0] ** 2
+        nozzle[0] = 0.25 * math.pi * a[0] ** 2 * math.sqrt(max(a[3], 1.0))  # a piece bears its part of the head only
         for p, x in itertools.product(PRESSURES, np.linspace(START, 1.0, 50)):
             through = flow("tube", p, p * (1.0 - x), T, gas, a)[0]
             assert through < edge_flow(HOLE, p, p * (1.0 - x), T, gas, nozzle)[0]

@@ -138,4 +138,3 @@ def test_the_linear_model_has_the_gain_of_a_volume():
         choked = 1e-12 * 1.185 * 3e6 * 0.6847314563 / 0.6847314563 * np.sqrt(28.0134 / 28.96546)
         assert two / (2 * 0.01 * choked) == pytest.approx(gain, rel=2e-3)
         assert abs(one) < 0.1 * abs(two)
-

@@ -120,9 +120,7 @@ def test_iso_element_and_hole_agree_on_every_real_gas_when_choked():
 def test_ellipse_lies_just_below_the_isentropic_law():
     """Check B8, derived: b = 0.528282 against g = 1.4; largest gap 0.00152 of choked flow at r = 0.871."""
     ratios = np.linspace(0.53, 0.999, 2000)
-    gap = np.array(
-        [nozzle.isentropic(1.0 - r, 1.4)[0] - nozzle.ellipse(1.0 - r, 0.5282818)[0] for r in ratios]
-    )
+    gap = np.array([nozzle.isentropic(1.0 - r, 1.4)[0] - nozzle.ellipse(1.0 - r, 0.5282818)[0] for r in ratios])
     assert gap.min() > -1e-9
     assert gap.max() == pytest.approx(0.00152, abs=2e-5)
     assert ratios[gap.argmax()] == pytest.approx(0.871, abs=2e-3)
@@ -314,9 +312,7 @@ def fanno_flow(gas, p0, p_down, d, friction):
 
 
 @pytest.mark.parametrize("slenderness", [2, 10, 30, 100, 300, 1000, 3000])
-@pytest.mark.parametrize(
-    ("ratio", "above"), [(0.98, 0.016), (0.9, 0.023), (0.8, 0.036), (0.5, 0.06), (0.1, 0.115)]
-)
+@pytest.mark.parametrize(("ratio", "above"), [(0.98, 0.016), (0.9, 0.023), (0.8, 0.036), (0.5, 0.06), (0.1, 0.115)])
 def test_distance_from_adiabatic_flow_with_friction(slenderness, ratio, above):
     """Fanno flow with our friction factor: ours is above, up to 3.6 % at p2/p1 0.8 and 11 % when choked."""
     gas, d, p_up = ideal("nitrogen"), 4e-3, 1e6

@@ -247,9 +247,7 @@ def test_film_follows_the_correlations_when_they_rule():
     blown = film(dT, gas, "cylinder", diameter=d, jet_bore=4e-3, jet=jet)[0] * d / conductivity
     re = 4.0 * jet / (math.pi * 4e-3 * viscosity)
     assert blown == pytest.approx(plate + 0.56 * re**0.67, rel=1e-5)
-    assert film(dT, gas, "cylinder", diameter=d, multiplier=2.0)[0] * d / conductivity == pytest.approx(
-        2 * still
-    )
+    assert film(dT, gas, "cylinder", diameter=d, multiplier=2.0)[0] * d / conductivity == pytest.approx(2 * still)
 
 
 def test_convection_decays_with_an_algebraic_tail():

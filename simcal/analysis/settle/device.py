@@ -1,6 +1,6 @@
 """One device's own answer at one point: its error with parts, what limits it, what its port saw."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,11 +10,12 @@ from simcal.analysis.settle.hunting import Hunt
 from simcal.analysis.settle.point import PointRun, reference_start
 from simcal.analysis.settle.readings import RANDOM_FACTOR
 from simcal.analysis.settle.result import DeviceResult
-from simcal.analysis.settle.rig import Dut, Rig
+from simcal.analysis.settle.rig import Dut, Rig, finite
 from simcal.analysis.settle.sequence import VENT
 from simcal.analysis.settle.series import Series, effect
 from simcal.control.cycle import detrended, half_swing
 from simcal.engine.arrays import CAPACITY
+from simcal.engine.simulate import pressures
 from simcal.physics.head import head
 
 Floats = NDArray[np.float64]
@@ -45,9 +46,10 @@ def device_result(
 ) -> DeviceResult:
     """One device's own answer; without error and parts where it is not compared at this point."""
     step = run.step
-    port = run.samples.pressure[: run.end + 1, one.instrument.node]
     at = np.array([used.start * rig.period])
-    exposure = limits.exposure(port, step.target_Pa, step.direction, rig.period)
+    exposure = limits.exposure(_port(rig, run, one), step.target_Pa, step.direction, rig.period)
+    # how far a point lies beyond another is known only where both were there
+    own_limits = one.limits if run.there and not run.after_miss else replace(one.limits, overshoot_Pa=None)
     compared = one.name in seen.courses and used.length > 0 and not step.preload
     error, signed, limited, own = _compared(rig, run, seen, used, one, found) if compared else (None, {}, None, None)
     return DeviceResult(
@@ -63,9 +65,23 @@ def device_result(
         peak_Pa=exposure.peak_Pa,
         peak_rate_Pa_per_s=exposure.peak_rate_Pa_per_s,
         limited_by=limited,
-        void=limits.void(one.name, exposure, one.limits, step.direction) if compared else None,
-        violations=limits.violations(one.name, exposure, one.limits, step.mode == VENT),
+        void=limits.void(one.name, exposure, own_limits, step.direction) if compared else None,
+        violations=limits.violations(one.name, exposure, own_limits, step.mode == VENT),
+        largest_Pa=_largest(seen, used, one.name) if compared else None,
     )
+
+
+def _port(rig: Rig, run: PointRun, one: Dut) -> Floats:
+    """True pressure at a device's port from the command on, Pa; where it began, if the run ended at once."""
+    if run.samples.count:
+        return np.asarray(run.samples.pressure[: run.end + 1, one.instrument.node])
+    return pressures(rig.system, run.begin)[[one.instrument.node]]
+
+
+def _largest(seen: Series, used: Window, name: str) -> float | None:
+    """The largest difference of single samples in the window and the random part, Pa; None where one is missing."""
+    difference = seen.courses[name].difference[used.start : used.start + used.length + 1]
+    return finite(float(np.abs(difference).max()) + seen.random[name])
 
 
 def _compared(

@@ -7,12 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcal.analysis.settle import cycle as cyc
-from simcal.analysis.settle.point import PointRun
+from simcal.analysis.settle.point import PointRun, command
 from simcal.analysis.settle.rig import Rig
 from simcal.analysis.settle.sequence import VENT
 from simcal.analysis.settle.series import of_arrays
 from simcal.control.cycle import Cycle
-from simcal.engine.simulate import CONTROL, Command, State, advance
+from simcal.engine.simulate import Command, State, advance
 
 Floats = NDArray[np.float64]
 
@@ -35,11 +35,9 @@ class Hunt:
     off: Mapping[str, tuple[float, float]]  # how far the error and a single difference get from the one reported, Pa
 
 
-def watch(rig: Rig, state: State, seconds: float) -> tuple[Floats, Floats]:
-    """A branch of the run that goes on holding: true pressures [k, n] and readings [k, g]."""
+def watch(rig: Rig, state: State, order: Command, seconds: float) -> tuple[Floats, Floats]:
+    """A branch of the run that goes on under `order`: true pressures [k, n] and readings [k, g]."""
     pieces, left = [], max(round(seconds / rig.period), 2)
-    target = state.command.target_Pa if state.command is not None else 0.0
-    order = Command(CONTROL, target, rig.sequence.noise)
     while left > 0:
         state, trace = advance(rig.system, state, order, min(CHUNK, left))
         pieces.append((trace.pressure_Pa, trace.gauge_Pa))
@@ -66,10 +64,11 @@ def hunt(rig: Rig, run: PointRun) -> Hunt | None:
         return None
     end = run.end if run.shut is None else run.shut
     state = run.at_end if run.shut is None else run.state_at(run.shut)
+    order = command(rig, run.step, run.carried, run.start)
     compared = [d.name for d in rig.duts if rig.compares(d, run.step.target_Pa)]
     least = LEAST_SHARE * min((rig.allowance(name, run.step.target_Pa) for name in compared), default=0.0)
     for seconds in LONG if could_hunt(rig) else SHORT:
-        pressure, gauge = watch(rig, state, seconds)
+        pressure, gauge = watch(rig, state, order, seconds)
         back = max((run.arrival + end) // 2, end - round(seconds / rig.period))
         before = run.samples.gauge[back:end, rig.reference.gauge]
         after = gauge[:, rig.reference.gauge]

@@ -13,16 +13,19 @@ Run        The bench is a network of gas volumes with walls, lines and valves, u
 
 Readings   d(t), r(t): true pressure at the device's port and at the reference, each through its own lag (first
            order), plus shifts. The later of the two is read in the window, the other one |skew| before.
-           The known head is removed. Shifts, drifts and zero shifts are added to what is read; the loop sees the
-           drift of its sensor, but neither `step_shift` nor `zero_shift`: these count in the comparison and do not move
-           the pressure.
+           The known head is removed. Shifts, drifts and zero shifts are added to what is read. The loop sees those of
+           its own sensor, which move the pressure: drift and `step_shift` as they go on, `zero_shift` as it is at the
+           command. A controller known from outside sees drifts as they are at the command, too.
+           With the barometer at p0 + drift t a gauge instrument falls behind an absolute one by drift t; two gauge
+           instruments agree. At a vent the gas goes with the room. This counts with the sensors.
 
 Nearness   |r - target| <= N, N = the larger of 1 % of the step and the allowance, or as given.
            [common practice, no source]
 Allowance  A = a tenth of the device's accuracy figure as stated, or as given.
            [common practice, no source]
 
-Random     Noise s and resolution q of an instrument, mean of n readings (n = window / controller period):
+Random     Noise s and resolution q of an instrument, mean of n independent readings,
+           n = window / (the larger of the controller's period and the instrument's lag), at least 1:
              b^2 = sum over k of q^2/(2 pi^2 k^2) exp(-4 pi^2 k^2 s^2/q^2)      rounding that does not average out
              u^2 = (s^2 + q^2/12 - b^2)/n + b^2
            Random part R = 2 sqrt(u_device^2 + u_reference^2).
@@ -34,6 +37,8 @@ Ready      Earliest window in which at every controller sample |r - target| <= N
            Isolated: the valves shut when r has been inside nearness for `soak`; the window comes after that.
            latest = latest start of such a window while the valves stay shut.
            A point that is not ready within `longest` is not reached.
+           Dwell given: the window comes when r has been inside nearness for that long; the point is reached if every
+           sample of that window is good as above, which a mean over it does not tell of a pressure that cycles.
 
 Parts      means over the window, p the true pressures:
              line    = mean(p_port - p_reference) - leak       make-up for gas that cools or warms
@@ -65,7 +70,10 @@ After-effect  device: -f (step) exp(-t/T) from the command on, f and T as stated
 Shift      sensor: f (step) exp(-t/T) from the command on. Steps before it decay on.
 
 Exposure   Overshoot, peak and peak rate: true pressure at the port, from the command to the end of the window.
-           A point overshot beyond the device's limit is void: it was not read on the way of its direction.
+           The rate is the mean over one period of the controller; within a long one the true peak may be higher.
+           A point overshot beyond the device's limit is void: it was not read on the way of its direction. Direction
+           and step count from the target before, or, where that was not reached, from the pressure at the command; an
+           overshoot is held against the limit only where both points were reached.
 
 Make-up    inlet minus outlet, mean over the window. Gas used: through the inlet to the end of the last window. Of a
            controller known from outside only the sum of inlet and outlet is known: its gas used is what each step takes
@@ -87,9 +95,11 @@ Cycle      The run goes on holding for 10 s, or 60 s where valves or reading lac
 Trials     Trial i draws every stated spread from (seed, i), rebuilds the bench and runs it with the noise in its loop;
            gains that were tuned stay those of the nominal bench. Drifts and zero shifts have mean 0 and half the stated
            size as standard deviation; accuracy is not drawn, it is what the calibration is to find. The band holds 90 %
-           of the trials. Shares: rank regression of the sum of the dwells on the unknowns.
+           of the trials, of the dwells or, where the dwell is given, of the errors. A trial with a point that is not
+           reached counts as one whose dwell and run never end. Shares: rank regression of the sum of the dwells, or of
+           the largest share of an allowance where the dwell is given, on the unknowns.
            [Iman and Conover, Technometrics 21 (1979) 499]
 Groups     Dwells are rounded up (1 s to 10 s, 5 s to a minute, 10 s to 5 minutes, 30 s beyond [common practice, no
            source]) and shared by neighbours in pressure of one direction so that the run is shortest (exact dynamic
-           programme); the run is made again with them.
+           programme); the run is made again with them. With trials the upper ends of the bands are shared.
 """

@@ -11,8 +11,8 @@ from simcal.analysis.settle.recording import Recording
 from simcal.analysis.settle.rig import Rig, whole
 from simcal.analysis.settle.sequence import ISOLATED, Step
 from simcal.analysis.settle.sequence import VENT as VENT_MODE
-from simcal.analysis.settle.series import Carried, Series, of_arrays, series
-from simcal.engine.simulate import CONTROL, SHUT, VENT, Command, State, hold
+from simcal.analysis.settle.series import Carried, Series, loop_shift, of_arrays, series
+from simcal.engine.simulate import CONTROL, SHUT, VENT, Command, State, hold, pressures
 
 Vector = NDArray[np.float64]
 
@@ -22,8 +22,8 @@ GROWTH = 3
 LARGEST_CHUNK = 4000
 SLOW_CHUNK = 1000
 """for pulsed drives, which are integrated pulse by pulse"""
-HOLD_ROWS = 400
-"""instants at which the branch with shut valves is looked at"""
+EARLY_ROWS, LATE_ROWS = 400, 200
+"""instants at which the branch with shut valves is looked at: even in the logarithm of time, and even in time"""
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,12 @@ class PointRun:
     peak_Pa: float  # highest true pressure anywhere
     failure: str | None  # the engine's reason for ending early
     rested: bool = False  # a preload has been inside nearness for the soak
+    after_miss: bool = False  # the move before did not get there, so this one began somewhere else
+
+    @property
+    def there(self) -> bool:
+        """Whether the pressure got there, however good the reading was then."""
+        return self.window is not None or self.rested
 
     def without_recording(self) -> "PointRun":
         """The same without its samples."""
@@ -87,28 +93,45 @@ class _March:
         return series(self.rig, self.step, self.recorded, self.carried, self.start)
 
 
-def command(rig: Rig, step: Step) -> Command:
-    """What the controller is told at the step."""
-    mode = VENT if step.mode == VENT_MODE else CONTROL
-    return Command(mode, step.target_Pa, rig.sequence.noise)
+def command(rig: Rig, step: Step, carried: Carried, start: int) -> Command:
+    """What the controller is told at the step, and by how much its own sensor is off from then on.
+
+    start: sample of the command on the run's clock.
+    """
+    if step.mode == VENT_MODE:
+        return Command(VENT, step.target_Pa, rig.sequence.noise)
+    offset, size = loop_shift(rig, step, carried, start)
+    return Command(CONTROL, step.target_Pa, rig.sequence.noise, offset, size, rig.controls.shift_time)
 
 
-def run_point(rig: Rig, step: Step, state: State, carried: Carried, dwell_s: float | None = None) -> PointRun:
-    """Run one point from `state`; `dwell_s` is given for the reverse question and for a fixed dwell."""
+def run_point(
+    rig: Rig, step: Step, state: State, carried: Carried, dwell_s: float | None = None, after_miss: bool = False
+) -> PointRun:
+    """Run one point from `state`.
+
+    dwell_s : given for the reverse question and for a fixed dwell.  after_miss : the move before did not get there.
+    """
     march = _March(rig, step, state, carried)
-    shut: int | None = None
-    order = command(rig, step)
+    found, window, shut = _to_its_end(rig, step, march, dwell_s)
+    return _finish(rig, step, state, march, shut, found, window, after_miss)
+
+
+def _to_its_end(
+    rig: Rig, step: Step, march: _March, dwell_s: float | None
+) -> tuple[int | None, int | None, int | None]:
+    """What was waited for, the window's start, when the valves shut: samples, None where it did not come about."""
+    order = command(rig, step, march.carried, march.start)
     if step.preload:
-        rest = march.until(order, lambda s: ready.first_rest(s.near, rig.soak))
-        return _finish(rig, step, state, march, None, rest, None)
+        return march.until(order, lambda s: ready.first_rest(s.near, rig.soak)), None, None
+    shut: int | None = None
     if step.mode == ISOLATED:
         shut = march.until(order, lambda s: ready.first_rest(s.near, rig.soak))
         if shut is None:
-            return _finish(rig, step, state, march, None, None, None)
+            return None, None, None
         march.state = march.recorded.cut(shut)
         order = Command(SHUT)
     window = march.until(order, _window_test(rig, dwell_s, shut or 0))
-    return _finish(rig, step, state, march, shut, window, window)
+    return window, window, shut
 
 
 def _window_test(rig: Rig, dwell_s: float | None, not_before: int) -> Callable[[Series], int | None]:
@@ -119,8 +142,9 @@ def _window_test(rig: Rig, dwell_s: float | None, not_before: int) -> Callable[[
 
 
 def _finish(
-    rig: Rig, step: Step, begin: State, march: _March, shut: int | None, found: int | None, window: int | None
-) -> PointRun:
+    rig: Rig, step: Step, begin: State, march: _March, shut: int | None, found: int | None, window: int | None,
+    after_miss: bool,
+) -> PointRun:  # fmt: skip
     recorded = march.recorded
     end = min(rig.longest, recorded.count)
     if found is not None:
@@ -128,6 +152,7 @@ def _finish(
     at_end = recorded.state_at(end) if recorded.reason is None or found is not None else march.state
     near = march.seen().near[: end + 1] if recorded.count else np.zeros(0, dtype=np.bool_)
     last = reference_start(rig, window) if window is not None else near.shape[0] - 1
+    seen = recorded.pressure[: end + 1] if recorded.count else pressures(rig.system, begin)
     return PointRun(
         step=step,
         start=march.start,
@@ -139,9 +164,10 @@ def _finish(
         end=end,
         begin=begin,
         at_end=at_end,
-        peak_Pa=float(recorded.pressure[: end + 1, list(rig.own_nodes)].max()) if recorded.count else 0.0,
+        peak_Pa=float(seen[..., list(rig.own_nodes)].max()),
         failure=recorded.reason if found is None else None,
         rested=step.preload and found is not None,
+        after_miss=after_miss,
     )
 
 
@@ -162,14 +188,20 @@ def latest(rig: Rig, run: PointRun) -> tuple[float | None, int]:
     began = run.window * rig.period
     if last <= first:
         return began, 1
-    times = np.linspace(first, last, HOLD_ROWS)
+    times = first + branch_times(last - first, rig.period)
     _, trace = hold(rig.system, run.at_end, times + run.start * rig.period)
     count = trace.time_s.shape[0]
     seen = of_arrays(rig, run.step, trace.pressure_Pa, trace.gauge_Pa, run.carried, run.start, times[:count])
-    margin = run.step.nearness_Pa - np.abs(seen.reference - run.step.target_Pa)
-    for name, course in seen.courses.items():
-        margin = np.minimum(margin, seen.allowance[name] - seen.random[name] - np.abs(course.difference))
+    limits = [(seen.reference - run.step.target_Pa, run.step.nearness_Pa)]
+    limits += [(c.difference, seen.allowance[name] - seen.random[name]) for name, c in seen.courses.items()]
+    margins = np.array([limit - side * value for value, limit in limits for side in (1.0, -1.0)])
     before = times[:count] - first < abs(rig.sequence.skew)  # the window just read covers these
-    margin = np.where(before, np.maximum(np.nan_to_num(margin), 0.0), margin)
+    margins = np.where(before, np.maximum(np.nan_to_num(margins), 0.0), margins)
     clock = np.concatenate(([began], times[:count]))
-    return ready.latest_start(clock, np.concatenate(([0.0], margin)), window)
+    return ready.latest_start(clock, np.insert(margins, 0, 0.0, axis=1), window)
+
+
+def branch_times(span: float, period: float) -> Vector:
+    """Rising times from 0 to `span` s, dense early: a reading may leave its limits within seconds or within hours."""
+    early = np.geomspace(min(period, span), span, EARLY_ROWS)
+    return np.unique(np.concatenate(([0.0], early, np.linspace(0.0, span, LATE_ROWS))))

@@ -37,8 +37,13 @@ def quantisation_bias(noise: float, resolution: float) -> float:
     return resolution * math.sqrt(total)
 
 
-def mean_deviation(noise: float, resolution: float, count: int) -> float:
-    """Standard deviation [Pa] of the mean of `count` readings of one instrument.
+def independent(window: float, period: float, lag: float) -> float:
+    """How many independent readings a window holds [all s]: one a period, but no more than one a lag; at least 1."""
+    return max(window / max(period, lag), 1.0)
+
+
+def mean_deviation(noise: float, resolution: float, count: float) -> float:
+    """Standard deviation [Pa] of the mean of `count` independent readings of one instrument.
 
     White noise and the dithered share of rounding shrink with the square root of the count, the rest of the
     rounding does not (`quantisation_bias`). Arguments in Pa, count >= 1.
@@ -48,9 +53,9 @@ def mean_deviation(noise: float, resolution: float, count: int) -> float:
     return math.sqrt(falls + stays**2)
 
 
-def random_part(instruments: list[tuple[float, float]], count: int) -> float:
-    """Two standard deviations [Pa] of the difference of means; instruments as (noise, resolution) in Pa."""
-    return RANDOM_FACTOR * math.sqrt(sum(mean_deviation(n, q, count) ** 2 for n, q in instruments))
+def random_part(instruments: list[tuple[float, float, float]]) -> float:
+    """Two standard deviations [Pa] of the difference of means; instruments as (noise [Pa], resolution [Pa], count)."""
+    return RANDOM_FACTOR * math.sqrt(sum(mean_deviation(*one) ** 2 for one in instruments))
 
 
 def delayed(values: Vector, delay: float, time: Vector) -> Vector:

@@ -90,22 +90,29 @@ def last_failure(good: Flags, window: int, arrival: int) -> int | None:
     return None if bad.size == 0 else arrival + int(bad[-1])
 
 
-def latest_start(time: Vector, margin: Vector, window: float) -> tuple[float | None, int]:
+def latest_start(time: Vector, margins: Vector, window: float) -> tuple[float | None, int]:
     """Latest start [s] of a window of `window` s inside, on an uneven clock; and the number of stretches inside.
 
-    time : rising [s].  margin : distance to the nearest limit, any unit, >= 0 inside; crossings are interpolated.
+    time : rising [s].  margins : [limits, rows] or [rows], distance to each limit, any unit, >= 0 inside. Crossings
+    are interpolated limit by limit; a stretch ends at the earliest of them and begins at the latest.
     Every stretch inside allows starts up to its end less the window. None when no stretch holds a window.
     """
-    inside = margin >= 0.0
+    margins = np.atleast_2d(margins)
+    inside = np.logical_and.reduce(margins >= 0.0)
     firsts = np.flatnonzero(inside & ~np.insert(inside[:-1], 0, False))
     lasts = np.flatnonzero(inside & ~np.append(inside[1:], False))
     latest, count = None, 0
     for first, last in zip(firsts, lasts, strict=True):
-        start = time[first] if first == 0 else _crossing(time, margin, int(first) - 1)
-        end = time[last] if last == time.shape[0] - 1 else _crossing(time, margin, int(last))
+        start = time[first] if first == 0 else max(_crossings(time, margins, int(first) - 1))
+        end = time[last] if last == time.shape[0] - 1 else min(_crossings(time, margins, int(last)))
         if end - start >= window * (1.0 - 1e-9):
             latest, count = float(end - window), count + 1
     return latest, count
+
+
+def _crossings(time: Vector, margins: Vector, i: int) -> list[float]:
+    """Where each limit that changes sides between i and i + 1 is passed."""
+    return [_crossing(time, one, i) for one in margins if (one[i] >= 0.0) != (one[i + 1] >= 0.0)]
 
 
 def _crossing(time: Vector, margin: Vector, i: int) -> float:

@@ -72,6 +72,7 @@ class DeviceResult:
     limited_by: str | None = None
     void: str | None = None
     violations: tuple[str, ...] = ()
+    largest_Pa: float | None = None  # largest difference of single samples in the window, and random_Pa
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,8 @@ class PointResult:
     void: str | None = None  # words with the cure
     limited_words: str = ""
     dwell_reached_share: float | None = None  # trials in which the point was reached
+    error_low_Pa: float | None = None  # 90 % band of the error in the trials, where the dwell is given
+    error_high_Pa: float | None = None
     margins: Margins | None = None
     cycle: Cycle | None = None
     authority: Authority | None = None
@@ -145,7 +148,7 @@ class Groups:
     groups: tuple[Group, ...]
     total_s: float | None
     extra_s: float | None  # what the rounding up costs against point by point
-    largest_share: float | None = None  # largest |error| + 2 s over allowance in the run with these dwells
+    largest_share: float | None = None  # largest |difference| + 2 s over allowance in the windows with these dwells
     note: str = ""
 
 
@@ -154,7 +157,7 @@ class Influence:
     """Which unknown widens the answer, and by how much."""
 
     key: str  # dotted key of the bench file
-    share: float  # of the variance of the run's sum of dwells, 0..1
+    share: float  # 0..1, of the variance of the run's sum of dwells, or of the worst point where the dwell is given
 
 
 @dataclass(frozen=True)
@@ -162,7 +165,7 @@ class Trials:
     """Summary of `--trials`."""
 
     count: int
-    total_low_s: float | None  # 90 % band of the run's time
+    total_low_s: float | None  # 90 % band of the run's time; None where it lies among trials that failed
     total_high_s: float | None
     not_reached: int  # trials in which at least one point was not reached
     sensitivity: tuple[Influence, ...]

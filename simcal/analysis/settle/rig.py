@@ -16,6 +16,7 @@ from simcal.engine.arrays import CAPACITY, FROM
 from simcal.engine.simulate import System
 
 RATE = 0  # place in the behaviour, Pa/s
+DRIFT = 5  # place in the controller's scale, Pa/s
 REGULATOR = "regulator"  # the volume behind a drooping regulator, which is no part of the bench's own volumes
 
 
@@ -34,6 +35,7 @@ class Instrument:
     drift: float
     zero_shift: float
     height: float  # above the bench's level, m
+    from_room: bool = False  # a gauge instrument, which counts from the room's pressure
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,7 @@ class Rig:
     sequence: Sequence
     device_name: str
     reference: Instrument
+    controls: Instrument  # the sensor that the controller reads
     duts: tuple[Dut, ...]
     waited_for: tuple[str, ...]
     steps: tuple[sq.Step, ...]
@@ -74,6 +77,7 @@ class Rig:
     control_node: int
     vent_node: int | None
     own_nodes: tuple[int, ...]  # all volumes and lines of the bench
+    barometer_drift: float  # of this run, signed, Pa/s
 
     def allowance(self, name: str, target: float) -> float:
         """Error allowed at the reading, Pa."""
@@ -95,7 +99,7 @@ def make(bench: Bench, sequence: str, device: str, waited_for: tuple[str, ...], 
     """Build the network of a bench and look up what the run needs; `gains` where they are known already."""
     system = build(bench, gains)
     asked = bench.sequences[sequence]
-    system = with_ramp(system, asked.ramp)
+    system = with_barometer(with_ramp(system, asked.ramp), bench)
     period = system.controller.period
     reference = asked.reference or bench.controller.reads
     return Rig(
@@ -105,6 +109,7 @@ def make(bench: Bench, sequence: str, device: str, waited_for: tuple[str, ...], 
         sequence=asked,
         device_name=device,
         reference=instrument(bench, system, reference, bench.sensors[reference]),
+        controls=instrument(bench, system, bench.controller.reads, bench.sensors[bench.controller.reads]),
         duts=tuple(dut(bench, system, name) for name in bench.devices),
         waited_for=waited_for,
         steps=sq.steps(bench, sequence, device, waited_for),
@@ -117,6 +122,7 @@ def make(bench: Bench, sequence: str, device: str, waited_for: tuple[str, ...], 
         control_node=int(system.net.gauge_node[system.names.gauge[bench.controller.reads]]),
         own_nodes=tuple(i for name, i in system.names.node.items() if name != REGULATOR),
         vent_node=_volume_of(bench, system, "vent"),
+        barometer_drift=bench.room.barometer_drift,
     )
 
 
@@ -135,6 +141,7 @@ def instrument(bench: Bench, system: System, name: str, gauge: Gauge) -> Instrum
         drift=gauge.drift,
         zero_shift=gauge.zero_shift,
         height=gauge.height + bench.volumes[gauge.at].height,
+        from_room=gauge.range.gauge,
     )
 
 
@@ -168,6 +175,16 @@ def with_ramp(system: System, ramp: float | None) -> System:
     gains[RAMP] = ramp / ctl.scale[1]
     behaviour[RATE] = min(behaviour[RATE], ramp) if ctl.kind == 1 else behaviour[RATE]
     return replace(system, controller=ctl._replace(gains=gains, behaviour=behaviour))
+
+
+def with_barometer(system: System, bench: Bench) -> System:
+    """The system whose controller holds against a drifting barometer, where its sensor counts from the room."""
+    drift = bench.room.barometer_drift
+    if drift == 0.0 or not bench.sensors[bench.controller.reads].range.gauge:
+        return system
+    scale = system.controller.scale.copy()
+    scale[DRIFT] -= drift
+    return replace(system, controller=system.controller._replace(scale=scale))
 
 
 def edges_of(system: System, valve: str, into: bool) -> tuple[tuple[int, float], ...]:

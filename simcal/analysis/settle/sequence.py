@@ -1,6 +1,6 @@
 """From a sequence of the bench file to the steps of the run: pressures, directions, modes, nearness, allowances."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simcal.bench.bench import Bench
 from simcal.bench.gauges import Device
@@ -114,6 +114,22 @@ def _visits(sequence: Sequence) -> list[tuple[Point, bool]]:
     return visits + [(p, False) for p in sequence.points]
 
 
+def nearness(bench: Bench, name: str, compared: tuple[str, ...], target: float, change: float) -> float:
+    """How far off target [Pa] counts as there, as given or from the step `change` [Pa] and the allowance."""
+    given = bench.sequences[name].nearness
+    if given is not None:
+        return given
+    here = [n for n in compared if in_range(bench.devices[n], target, bench.room.barometer)] or list(compared)
+    return max(NEARNESS_SHARE * abs(change), min(allowance(bench, name, n, target) for n in here))
+
+
+def from_where_it_is(bench: Bench, name: str, compared: tuple[str, ...], step: Step, pressure: float) -> Step:
+    """The step from another pressure [Pa abs] than the target before, which was not reached."""
+    change = step.target_Pa - pressure
+    near = nearness(bench, name, compared, step.target_Pa, change)
+    return replace(step, direction=UP if change > 0.0 else DOWN, step_Pa=change, nearness_Pa=near)
+
+
 def steps(bench: Bench, name: str, device_name: str, compared: tuple[str, ...]) -> tuple[Step, ...]:
     """All moves of a sequence; % is of the span of `device_name`, `compared` are the devices that are waited for."""
     sequence, device, room = bench.sequences[name], bench.devices[device_name], bench.room.barometer
@@ -127,10 +143,7 @@ def steps(bench: Bench, name: str, device_name: str, compared: tuple[str, ...]) 
             direction = UP if change > 0.0 else DOWN
         numbers[preload] += 1
         mode, notes = _mode(bench, sequence, is_zero_gauge(point, device))
-        near = sequence.nearness
-        if near is None:
-            here = [n for n in compared if in_range(bench.devices[n], target, room)] or list(compared)
-            near = max(NEARNESS_SHARE * abs(change), min(allowance(bench, name, n, target) for n in here))
+        near = nearness(bench, name, compared, target, change)
         out.append(Step(numbers[preload], point.percent, target, direction, mode, change, near, preload, notes))
         before = target
     return tuple(out)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from simcal.analysis.settle import parts, readings, ready
 from simcal.analysis.settle.recording import Recording
 from simcal.analysis.settle.rig import Dut, Instrument, Rig
-from simcal.analysis.settle.sequence import Step
+from simcal.analysis.settle.sequence import VENT, Step
 
 Vector = NDArray[np.float64]
 
@@ -48,19 +48,53 @@ class Series:
 
 
 def shift(rig: Rig, one: Instrument, step: Step, carried: Carried, start: int, time: Vector) -> Vector:
-    """What the sensor adds to its reading: shift after steps, drift and zero shift since the run began, Pa.
+    """What the sensor adds to its reading: shift after steps, drift, zero shift and barometer since the run began, Pa.
 
     start: sample of the command on the run's clock; time: s from the command.
     """
-    out = readings.recovering(carried.shift.get(one.name, 0.0) + one.shift_share * step.step_Pa, one.shift_time, time)
-    began = start * rig.period
-    if one.drift != 0.0:
-        out = out + one.drift * (began + time)
+    out = readings.recovering(step_shift(one, step, carried), one.shift_time, time)
+    clock = start * rig.period + time
+    drift = one.drift + barometer_share(one, step) * rig.barometer_drift
+    if drift != 0.0:
+        out = out + drift * clock
     if one.zero_shift != 0.0:
-        room = rig.system.net.room
-        wave = room[2] * (np.sin(2.0 * np.pi * (began + time) / room[3] + room[4]) - np.sin(room[4]))
-        out = out + one.zero_shift * (room[1] * (began + time) + wave)
+        out = out + one.zero_shift * warmer(rig, clock)
     return out
+
+
+def step_shift(one: Instrument, step: Step, carried: Carried) -> float:
+    """Shift of a sensor at the command of a step, what earlier steps have left included, Pa."""
+    return carried.shift.get(one.name, 0.0) + one.shift_share * step.step_Pa
+
+
+def barometer_share(one: Instrument, step: Step) -> float:
+    """What a rise of the room's pressure by 1 Pa makes of a reading that was absolute by the barometer at the start.
+
+    A gauge instrument falls behind; at a vent the gas goes with the room, and an absolute one shows the rise.
+    """
+    if step.mode == VENT:
+        return 0.0 if one.from_room else 1.0
+    return -1.0 if one.from_room else 0.0
+
+
+def warmer(rig: Rig, clock: Vector) -> Vector:
+    """Room less the room at the start, K, at times of the run's clock, s."""
+    room = rig.system.net.room
+    wave = room[2] * (np.sin(2.0 * np.pi * clock / room[3] + room[4]) - np.sin(room[4]))
+    return np.asarray(room[1] * clock + wave)
+
+
+def loop_shift(rig: Rig, step: Step, carried: Carried, start: int) -> tuple[float, float]:
+    """By how much the controller's sensor is off at the command: what stays, and what dies away, Pa.
+
+    Drifts go on within the loop itself, but for a controller known from outside; there their value at the command
+    stays through the step.
+    """
+    one, clock = rig.controls, np.array([start * rig.period])
+    offset = one.zero_shift * float(warmer(rig, clock)[0])
+    if rig.system.controller.kind == 1:
+        offset += (one.drift + barometer_share(one, step) * rig.barometer_drift) * float(clock[0])
+    return offset, step_shift(one, step, carried)
 
 
 def effect(one: Dut, step: Step, carried: Carried, time: Vector) -> Vector:
@@ -73,9 +107,8 @@ def carry(rig: Rig, step: Step, carried: Carried, elapsed: float) -> Carried:
     """What is left of all shifts `elapsed` s after the command of `step`."""
     at = np.array([elapsed])
     shifts, effects = {}, {}
-    for one in (rig.reference, *(d.instrument for d in rig.duts)):
-        size = carried.shift.get(one.name, 0.0) + one.shift_share * step.step_Pa
-        shifts[one.name] = float(readings.recovering(size, one.shift_time, at)[0])
+    for one in (rig.reference, rig.controls, *(d.instrument for d in rig.duts)):
+        shifts[one.name] = float(readings.recovering(step_shift(one, step, carried), one.shift_time, at)[0])
     for device in rig.duts:
         effects[device.name] = float(effect(device, step, carried, at)[0])
     return Carried(shifts, effects)
@@ -83,10 +116,11 @@ def carry(rig: Rig, step: Step, carried: Carried, elapsed: float) -> Carried:
 
 def random_part(rig: Rig, one: Instrument) -> float:
     """Two standard deviations of the mean of what is random in the comparison, Pa."""
-    instruments = [(one.noise, one.resolution)]
-    if rig.sequence.reference_value != SETPOINT:
-        instruments.append((rig.reference.noise, rig.reference.resolution))
-    return readings.random_part(instruments, rig.window)
+    used = [one] if rig.sequence.reference_value == SETPOINT else [one, rig.reference]
+    window = rig.window * rig.period
+    return readings.random_part(
+        [(i.noise, i.resolution, readings.independent(window, rig.period, i.lag)) for i in used]
+    )
 
 
 def series(rig: Rig, step: Step, recorded: Recording, carried: Carried, start: int) -> Series:

@@ -1,5 +1,6 @@
 """The answer to `settle`: run, assess, trials, groups, and everything that is said beside."""
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -12,7 +13,7 @@ from simcal.analysis.settle.authority import authority
 from simcal.analysis.settle.hunting import Hunt, hunt
 from simcal.analysis.settle.point import PointRun
 from simcal.analysis.settle.result import Group, Groups, PointResult, SelfCheck, SettleResult
-from simcal.analysis.settle.rig import Rig, capacity, make
+from simcal.analysis.settle.rig import Rig, capacity, finite, make
 from simcal.analysis.settle.run import Dwells, Run, nothing, run_steps
 from simcal.analysis.settle.sequence import HELD, ISOLATED, choose_device, choose_sequence
 from simcal.analysis.settle.stability import margins, named_cycle
@@ -21,6 +22,8 @@ from simcal.engine.simulate import Effort
 from simcal.errors import InputError
 from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
 
+LONG_PERIOD = 0.02
+"""of the controller, s, beyond which the true peak rate may be far above the mean over a period; a choice of ours"""
 HARDER = Effort(box=0.5, tolerance=0.5)
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is"""
@@ -60,12 +63,14 @@ def settle(
     chosen = choose_device(bench, name, device)
     rig = make(bench, name, chosen, (chosen,) if device else tuple(bench.devices))
     fixed = dwell_s if dwell_s is not None else rig.sequence.dwell
+    if groups is not None and fixed is not None:
+        raise InputError("command line", "--groups", f"{name} has a dwell of its own", "a sequence without `dwell`")
     dwells = nothing if fixed is None else lambda _number: fixed
     run = run_steps(rig, seed, dwells, progress=_part(progress, "points"))
     points = tuple(_answer(rig, p, fixed) for p in run.points)
     result = _result(rig, run, points, fixed, seed)
     if trials > 0:
-        drawn = tr.run_trials(rig, trials, seed, workers, dwells, _part(progress, "trials"))
+        drawn = tr.run_trials(rig, trials, seed, workers, fixed, _part(progress, "trials"))
         result = replace(result, trials=tr.summary(drawn), points=tr.with_bands(points, drawn))
     if self_check:
         result = replace(result, self_check=_try_harder(rig, points, seed, dwells, fixed))
@@ -134,6 +139,7 @@ def _result(rig: Rig, run: Run, points: tuple[PointResult, ...], fixed: float | 
     parts = [(capacity(rig), bench.room.temperature)]
     notes = [] if run.ended is None else [f"the run ended early: {run.ended}"]
     notes += [f"{len(rig.steps) - len(run.steps)} points were not run"] if run.ended else []
+    notes += _slow_eye(rig)
     return SettleResult(
         bench=bench.name or bench.file,
         sequence=rig.sequence_name,
@@ -158,6 +164,13 @@ def _result(rig: Rig, run: Run, points: tuple[PointResult, ...], fixed: float | 
     )
 
 
+def _slow_eye(rig: Rig) -> list[str]:
+    """A word of caution where rates are judged on means over a long period of the controller."""
+    if rig.period <= LONG_PERIOD * (1.0 + 1e-9) or all(d.limits.highest_rate_Pa_per_s is None for d in rig.duts):
+        return []
+    return [f"the fastest rate is the mean over one period of {1e3 * rig.period:g} ms; the true peak may be higher"]
+
+
 def _violations(preloads: tuple[PointResult, ...], points: tuple[PointResult, ...]) -> tuple[str, ...]:
     named = [(f"preload {p.number}", p) for p in preloads] + [(f"point {p.number}", p) for p in points]
     return tuple(f"{where}, {text}" for where, p in named for text in p.violations)
@@ -165,9 +178,13 @@ def _violations(preloads: tuple[PointResult, ...], points: tuple[PointResult, ..
 
 def few_dwells(rig: Rig, result: SettleResult, most: int, seed: int) -> Groups:
     """The same table in at most `most` dwells, run again with them."""
-    needs = [_need(p) for p in result.points if p.dwell_s is not None]
-    if len(needs) < len(result.points):
+    if any(p.dwell_s is None for p in result.points) or not result.points:
         return Groups((), None, None, note="not every point was reached, so there are no dwells to share")
+    endless = [p.number for p in result.points if p.dwell_high_s is None] if result.trials is not None else []
+    if endless:
+        where = f"point{'s' * (len(endless) > 1)} {', '.join(map(str, endless))}"
+        return Groups((), None, None, note=f"no dwell covers 95 % of the trials at {where}")
+    needs = [_need(p) for p in result.points]
     found = gr.group(needs, most)
     if found is None:
         return Groups((), None, None, note="an isolated point cannot wait as long as its neighbours need")
@@ -177,7 +194,7 @@ def few_dwells(rig: Rig, result: SettleResult, most: int, seed: int) -> Groups:
     dwells: Dwells = by_number.get
     run = run_steps(rig, seed, dwells)
     checked = [assess(rig, p, by_number[p.step.number]) for p in run.points]
-    shares = [_share(p) for p in checked]
+    shares = [tr.largest_share(p) for p in checked]
     late = [p.number for p in checked if not p.reached]
     note = f"with these dwells not good: point {', '.join(map(str, late))}" if late else ""
     return Groups(
@@ -189,7 +206,7 @@ def few_dwells(rig: Rig, result: SettleResult, most: int, seed: int) -> Groups:
         ),
         total_s=round(run.total_s, 9),
         extra_s=round(run.total_s - result.total_s, 9),
-        largest_share=max(shares, default=None),
+        largest_share=finite(max(shares, default=math.inf)),
         note=note,
     )
 
@@ -201,13 +218,3 @@ def _need(point: PointResult) -> gr.Need:
     if point.latest_s is not None:
         most = point.latest_s - (point.arrival_s or 0.0)
     return gr.Need(point.number, point.direction, point.target_Pa, dwell or 0.0, most)
-
-
-def _share(point: PointResult) -> float:
-    """Largest share of its allowance that any device's error and random part take at a point."""
-    used = [
-        (abs(d.error_at_reading_Pa) + d.random_Pa) / d.allowance_Pa
-        for d in point.devices.values()
-        if d.error_at_reading_Pa is not None
-    ]
-    return max(used, default=0.0)
