@@ -73,7 +73,8 @@ def run_hold(
         copy(new, old)
         copy(new_speed, old_speed)
         while True:
-            size = min(h, longest)
+            left = times[-1] - t
+            size = min(h, longest, left)
             w.f[0, room] = (room_temperature(net.room, t + size) - x[room]) / size
             err = step(net, table, x, totals, command, w.f[0, room], 0.0, size, tolerance, w, no)
             if err <= 1.0:
@@ -81,7 +82,7 @@ def run_hold(
             h = size * (0.1 if err == np.inf else max(0.1, 0.9 * err ** (-1.0 / 3.0)))
             if h < SMALLEST_STEP:
                 return (LEFT_TABLE if err == np.inf else STUCK), row
-        t += size
+        t = times[-1] if size == left else t + size  # the state is left where the last reading is
         h = size * min(4.0, 0.9 * (err + 1e-12) ** (-1.0 / 3.0))
 
 

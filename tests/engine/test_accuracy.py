@@ -146,6 +146,13 @@ def test_a_hose_gives_way_and_comes_back():
     assert gained == pytest.approx(state.totals[-2] - state.totals[-1], abs=1e-8)
 
 
+def test_a_hold_leaves_its_state_at_the_last_reading():
+    """A vessel that empties through a leak: pressure of the state after the hold is the last one recorded."""
+    system = vessel(networks.load("nitrogen"), flow.HOLE, [1e-6], 1e6, [0, 0.05, 0.1, 1.0, 4.0])
+    state, trace = simulate.hold(system, simulate.begin(system), np.array([0.3, 1.0]))
+    assert simulate.pressures(system, state)[0] == pytest.approx(trace.pressure_Pa[-1, 0], rel=1e-9)
+
+
 def test_noise_is_the_same_however_the_run_is_cut():
     """Sample k of a stream is a function of the seed and k alone, and is standard normal."""
     from simcal.engine.sample import normal
