@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Indices = NDArray[np.uint64]
+"""unsigned, so that the compiler need not look whether one counts from the end"""
 
 # columns of node_par
 CAPACITY, WALL_HEAT, ROOM_LINK, STRETCH, STRETCH_TIME, CREEP, CREEP_TIME = range(7)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simcal.engine.arrays import FROM, LAW, TO, VALVE, Controller, Floats, Ints, Network
+from simcal.engine.arrays import FROM, LAW, TO, VALVE, Controller, Floats, Indices, Ints, Network
 from simcal.engine.plant import CSTAR, MU, P_E, P_M, P_U, T_E, T_M, T_U, P, T, Z
 from simcal.jit import inlined, kernel
 from simcal.physics.flow import HOLE, ISO, KV, SERVO, TUBE, Upstream, edge_flow
@@ -42,14 +42,16 @@ FAINT = 1.0
 class Box(NamedTuple):
     """Half-widths: pressure [n] Pa, kelvin [n] K (also of gas minus wall), opening [v], difference [e] Pa.
 
-    at [n, 7]: pressure at the point of linearisation, its slopes with mass, energy and strain, then those of
-    temperature; dp [n]: changes of pressure at the last look.
+    pairs [e, 2]: the volumes at the ends of the edges, n for any boundary. at [n, 7]: pressure at the point of
+    linearisation, its slopes with mass, energy and strain, then those of temperature; dp [n + 1]: changes of pressure
+    at the last look, the last one nought for the boundaries.
     """
 
     pressure: Floats
     kelvin: Floats
     opening: Floats
     difference: Floats
+    pairs: Indices
     at: Floats
     dp: Floats
 
@@ -58,7 +60,8 @@ def new_box(net: Network) -> Box:
     """Room for a box."""
     n = net.node_par.shape[0]
     valves, edges = net.valve_lag.shape[0], net.edge_int.shape[0]
-    return Box(np.zeros(n), np.zeros(n), np.zeros(valves), np.zeros(edges), np.zeros((n, 7)), np.zeros(n))
+    pairs = np.minimum(net.edge_int[:, [FROM, TO]], n).astype(np.uint64)
+    return Box(np.zeros(n), np.zeros(n), np.zeros(valves), np.zeros(edges), pairs, np.zeros((n, 7)), np.zeros(n + 1))
 
 
 @kernel
@@ -156,14 +159,22 @@ def temperature_of(gas: Floats, strain: Ints, d: Floats, i: int) -> float:
 
 @inlined
 def state_inside(
-    at: Floats, strain: Ints, ends: Ints, d: Floats, pressure: Floats, kelvin: Floats, difference: Floats, dp: Floats
+    at: Floats,
+    strain: Ints,
+    pairs: Indices,
+    d: Floats,
+    energy: Floats,
+    wall: Floats,
+    pressure: Floats,
+    kelvin: Floats,
+    difference: Floats,
+    dp: Floats,
 ) -> bool:
-    """Whether the deviation d of the volumes' states stays in the box; ends [e, 4]: edges, the rest as in `Box`."""
-    n = strain.shape[0]
+    """Whether the deviation d of the volumes' states stays in the box; energy, wall: parts of d; others see `Box`."""
     inside = True
-    for i in range(n):
-        change = at[i, 1] * d[i] + at[i, 2] * d[n + i]
-        warming = at[i, 4] * d[i] + at[i, 5] * d[n + i]
+    for i in range(strain.shape[0]):
+        change = at[i, 1] * d[i] + at[i, 2] * energy[i]
+        warming = at[i, 4] * d[i] + at[i, 5] * energy[i]
         s = strain[i]
         if s >= 0:
             change += at[i, 3] * (d[s] + d[s + 1])
@@ -171,11 +182,9 @@ def state_inside(
         dp[i] = change
         if not (abs(change) <= pressure[i] and abs(warming) <= kelvin[i]):
             inside = False
-        if not abs(d[2 * n + i] - warming) <= kelvin[i]:
+        if not abs(wall[i] - warming) <= kelvin[i]:
             inside = False
-    for k in range(ends.shape[0]):
-        a, b = ends[k, 0], ends[k, 1]
-        change = (dp[a] if a < n else 0.0) - (dp[b] if b < n else 0.0)
-        if not abs(change) <= difference[k]:
+    for k in range(difference.shape[0]):
+        if not abs(dp[pairs[k, 0]] - dp[pairs[k, 1]]) <= difference[k]:
             inside = False
     return inside

@@ -19,7 +19,7 @@ from simcal.engine.rosenbrock import Work, new_work
 from simcal.engine.sample import CONTROL, Orders, commands, room_slope, room_temperature
 from simcal.engine.stretch import LEFT_TABLE, OK, stretch
 from simcal.engine.vectors import copy
-from simcal.jit import kernel
+from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable
 
 LIVES = 8
@@ -30,13 +30,15 @@ TRUST, LEAST_TRUST = 1.0, 0.1
 """share of the full box at first, and at least"""
 FINE, FINE_SHARE = 3e-10, 3e-4
 """full scales per s, and share of a pressure's own rate, that a look may find wrong before the next comes sooner"""
+NOISE_SHARE, FORGET = 1e-2, 0.9
+"""the share where noise drives the loop, of the largest rate lately, and what of that is kept from look to look"""
 SELDOM = 128
 """samples between two looks at most"""
 TORN = 3000.0
 """times that: the map is no longer that of this place"""
 
 
-@kernel
+@inlined
 def _trust(trust: float, gas: Floats, expected: Floats, allowed: float) -> float:
     """Share of the full box for the next map, from how far the last one's pressures [n] had gone wrong (Pa).
 
@@ -92,24 +94,11 @@ def _journey(
     """
     m, gas = s.map, s.work.gas
     n, nx = net.node_par.shape[0], x.shape[0]
-    lived, every = 0, 1
+    lived, every, brisk = 0, 1, 0.0
     while True:
         stop = min(k + every, out.shape[0])
         k, since, why = ride(
-            ctl,
-            orders,
-            net.room,
-            net.node_strain,
-            net.edge_int,
-            first,
-            k,
-            stop,
-            m,
-            s.box,
-            memory,
-            s.command,
-            s.on_time,
-            out,
+            ctl, orders, net.room, net.node_strain, first, k, stop, m, s.box, memory, s.command, s.on_time, out
         )
         lived += since
         carry_rest(m, totals, since, ctl.period)
@@ -118,9 +107,12 @@ def _journey(
         if why != LOOK:
             return k, lived, why
         wrong = probe(net, table, x, s.command, servo_on, gas, s.gas, m, since)
-        fine = FINE * size * ctl.scale[1]
+        rate = 0.0
         for i in range(n):
-            fine = max(fine, FINE_SHARE * size * abs(pressure_of(gas, net.node_strain, m.seen, i)))
+            rate = max(rate, abs(pressure_of(gas, net.node_strain, m.seen, i)))
+        brisk = max(rate, FORGET * brisk)
+        share = NOISE_SHARE * brisk if orders.noise else FINE_SHARE * rate
+        fine = size * max(FINE * ctl.scale[1], share)
         if wrong > TORN * fine:
             return k, lived, OUTGROWN
         if wrong > fine:
@@ -129,7 +121,7 @@ def _journey(
             every = min(2 * every, SELDOM)
 
 
-@kernel
+@inlined
 def _sample(
     net: Network,
     table: GasTable,
@@ -187,7 +179,7 @@ def run(
     """
     m, box, gas, command, on_time = s.map, s.box, s.work.gas, s.command, s.on_time
     n, v, nx = net.node_par.shape[0], net.valve_lag.shape[0], x.shape[0]
-    valve, period, strain, ends = nx - 1 - v, ctl.period, net.node_strain, net.edge_int
+    valve, period, strain = nx - 1 - v, ctl.period, net.node_strain
     g = net.gauge_node.shape[0]
     gauge = valve - g
     servo_on = 1.0 if orders.mode == CONTROL and ctl.kind == 1 else 0.0
@@ -209,9 +201,9 @@ def run(
         known = False
         slope = room_slope(net.room, first + k, period)
         set_box(net, table, ctl, x, gas, size * trust, box)
-        if calm and forcing(x, m.pace, command, on_time, box.opening, m.z):
+        if calm and forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces):
             build_map(net, table, x, command, servo_on, period, gas, m)
-            forcing(x, m.pace, command, on_time, box.opening, m.z)
+            forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces)
             m.z[nx + v] = slope
             built += 1
             k, lived, why = _journey(net, table, ctl, orders, servo_on, first, k, x, totals, memory, size, s, out)
@@ -227,7 +219,10 @@ def run(
             return status, k, built
         for i in range(nx):
             s.before[i] = LIVES * (x[i] - s.before[i])
-        calm = state_inside(box.at, strain, ends, s.before, box.pressure, box.kelvin, box.difference, box.dp)
+        calm = state_inside(
+            box.at, strain, box.pairs, s.before, s.before[n : 2 * n], s.before[2 * n : 3 * n], box.pressure, box.kelvin,
+            box.difference, box.dp,
+        )  # fmt: skip
         for j in range(v):
             calm = calm and abs(s.before[valve + j]) <= box.opening[j]
         k += 1

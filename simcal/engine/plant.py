@@ -39,7 +39,7 @@ from simcal.tables.gas import GasTable
 GAS_COLUMNS = 21
 
 
-@kernel
+@inlined
 def gas_states(net: Network, table: GasTable, x: Floats, gas: Floats) -> bool:
     """Pressure, temperature and their slopes with mass, energy and strain, into `gas`; False outside the table.
 
@@ -266,8 +266,8 @@ def _hose(
             tot[2 * e + 1, column] += d_power
 
 
-@kernel
-def plant(
+@inlined
+def rates(
     net: Network,
     table: GasTable,
     x: Floats,
@@ -320,6 +320,25 @@ def plant(
             jac[valve + j, valve + j] = -inverse
     f[room] = slope
     return True
+
+
+@kernel
+def plant(
+    net: Network,
+    table: GasTable,
+    x: Floats,
+    command: Floats,
+    slope: float,
+    servo_on: float,
+    gas: Floats,
+    f: Floats,
+    rate: Floats,
+    jac: Floats,
+    tot: Floats,
+    want: bool,
+) -> bool:
+    """`rates` as a function of its own, where it is not called again and again."""
+    return rates(net, table, x, command, slope, servo_on, gas, f, rate, jac, tot, want)
 
 
 @kernel

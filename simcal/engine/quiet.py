@@ -18,13 +18,13 @@ import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
-from simcal.engine.plant import CV, P, T, add_jets, plant
-from simcal.engine.vectors import copy, multiply, whole
-from simcal.jit import kernel
+from simcal.engine.plant import CV, P, T, add_jets, plant, rates
+from simcal.engine.vectors import copy, multiply, multiply_full, whole
+from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable
 
-TERMS = 10
-"""Taylor terms at a norm below a quarter: the rest is under 1e-14 of the result"""
+TERMS, NORM = 17, 1.0
+"""Taylor terms, up to such a norm of the matrix times the step: the rest is under 1e-14 of the result"""
 
 
 @kernel
@@ -43,7 +43,7 @@ def exponentials(a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: 
         norm = max(norm, total / scale[i])
     doublings = 0
     t = h
-    while norm * t > 0.25 and doublings < 60:
+    while norm * t > NORM and doublings < 60:
         t *= 0.5
         doublings += 1
     f2[:, :] = 0.0
@@ -65,13 +65,13 @@ def exponentials(a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: 
     for i in range(n):
         e[i, i] += 1.0
     for _ in range(doublings):
-        multiply(e, f2, work[0])
-        multiply(e, f1, work[1])
+        multiply_full(e, f2, work[0])
+        multiply_full(e, f1, work[1])
         for i in range(n):
             for j in range(n):
                 f2[i, j] += t * f1[i, j] + work[0, i, j]
                 f1[i, j] += work[1, i, j]
-        multiply(e, e, work[0])
+        multiply_full(e, e, work[0])
         for i in range(n):
             for j in range(n):
                 e[i, j] = work[0, i, j]
@@ -100,12 +100,14 @@ class Map(NamedTuple):
     """A one-sample map and what is carried on it. c = s - 1 - v states are neither openings nor the room's temperature.
 
     x0 [s] point of linearisation; e, f1, f2 [s, s]; z [s + v + 1, in whole blocks]: deviation, then what the commands
-    and the room's slope add; columns [z, c in whole blocks]: what each of z adds to the next deviation; still [c]: what
-    comes without any; ahead [c] the next deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0,
-    those of openings and room set to nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the
-    samples. rest [3, s], rest_totals [2, a], rest_pressure [2, n]: what is left out of rates, totals' rates and
-    pressures, now and its change in a sample (rest also: by how much it was not foreseen); rested [s] its sum over the
-    samples; step [c] what its change adds to `still` every sample; seen [s], seen_rate [a] the rates at the last look.
+    and the room's slope add; opened [v], forces [v]: its parts of the openings and of the commands; columns [z, c in
+    whole blocks]: what each of z adds to the next deviation; still [c]: what comes without any; ahead [c] the next
+    deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0, those of openings and room set to
+    nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the samples.
+
+    rest [3, s], rest_totals [2, a], rest_pressure [2, n]: what is left out of rates, totals' rates and pressures, now
+    and its change in a sample (rest also: by how much it was not foreseen); rested [s] its sum over the samples; step
+    [c] what its change adds to `still` every sample; seen [s], seen_rate [a] the rates at the last look.
     """
 
     x0: Floats
@@ -113,6 +115,8 @@ class Map(NamedTuple):
     f1: Floats
     f2: Floats
     z: Floats
+    opened: Floats
+    forces: Floats
     columns: Floats
     still: Floats
     ahead: Floats
@@ -139,12 +143,15 @@ def new_map(net: Network) -> Map:
     size = sizes(net)
     s, v, a = size.states, size.valves, size.totals
     wide, core = whole(s + v + 1), whole(size.valve, 2)
+    z = np.zeros(wide)
     return Map(
         x0=np.zeros(s),
         e=np.zeros((s, s)),
         f1=np.zeros((s, s)),
         f2=np.zeros((s, s)),
-        z=np.zeros(wide),
+        z=z,
+        opened=z[size.valve : size.room],
+        forces=z[s : s + v],
         columns=np.zeros((wide, core)),
         still=np.zeros(core),
         ahead=np.zeros(core),
@@ -200,7 +207,7 @@ def build_map(
     m.step[:] = 0.0
 
 
-@kernel
+@inlined
 def carry_rest(m: Map, totals: Floats, since: int, period: float) -> None:
     """Account for the rest of `since` samples and bring it up to now."""
     valve = m.x0.shape[0] - 1 - m.pace.shape[0]
@@ -216,7 +223,7 @@ def carry_rest(m: Map, totals: Floats, since: int, period: float) -> None:
         m.rest_pressure[0, i] += k * m.rest_pressure[1, i]
 
 
-@kernel
+@inlined
 def probe(
     net: Network,
     table: GasTable,
@@ -236,7 +243,7 @@ def probe(
     nx, v, n = x.shape[0], net.valve_lag.shape[0], net.node_par.shape[0]
     valve = nx - 1 - v
     wanted = nx < 0  # not a literal, for which the compiler would make a second version
-    if not plant(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted):
+    if not rates(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted):
         return np.inf
     for i in range(valve):
         value = m.seen[i] - m.f[i]

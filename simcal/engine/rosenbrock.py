@@ -13,9 +13,9 @@ import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.elimination import factor, solve
-from simcal.engine.plant import GAS_COLUMNS, P_E, P_M, P_T, P_U, T_E, T_M, T_U, T, boundary_states, plant
+from simcal.engine.plant import GAS_COLUMNS, P_E, P_M, P_T, P_U, T_E, T_M, T_U, T, boundary_states, rates
 from simcal.engine.vectors import copy
-from simcal.jit import kernel
+from simcal.jit import inlined
 from simcal.tables.gas import GasTable
 
 GAMMA = 4.3586652150845900e-01
@@ -47,7 +47,7 @@ ERROR = (_B - _B_LOW) @ _INVERSE
 STAGES = 4
 
 
-@kernel
+@inlined
 def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> float:
     """Largest error in e [states] over the tolerance (Pa): pressures, gauges, temperatures in the Pa they are worth."""
     n = net.node_par.shape[0]
@@ -102,7 +102,7 @@ def new_work(net: Network) -> Work:
     )
 
 
-@kernel
+@inlined
 def step(
     net: Network,
     table: GasTable,
@@ -137,7 +137,7 @@ def step(
                     for i in range(nx):
                         y[i] += c * f[r, i]
             gas = w.gas if s == 0 else w.stage_gas
-            if not plant(net, table, y, command, slope, servo_on, gas, u, a, jac, tot, s == 0):
+            if not rates(net, table, y, command, slope, servo_on, gas, u, a, jac, tot, s == 0):
                 return np.inf
         if s == 0:
             for i in range(nx):

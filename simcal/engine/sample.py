@@ -119,12 +119,18 @@ def commands(
     seen = reading(scale, sensed, t, error)
     u = pid_step(memory, (seen - scale[0]) / scale[1], (orders.target - scale[0]) / scale[1], ctl.gains)
     inlet, outlet = shape(u, ctl.drive)
-    for which in range(2):
-        j, value = ctl.index[1 + which], inlet if which == 0 else outlet
-        if j < 0:
-            continue
-        command[j] = value
-        if ctl.pulse[which] > 0.0:
-            command[j] = 0.0
-            on_time[j] = pulse(value, ctl.period, ctl.pulse[2 + which], 0.0)
+    _to_valve(ctl.index[1], inlet, ctl.pulse[0], ctl.pulse[2], ctl.period, command, on_time)
+    _to_valve(ctl.index[2], outlet, ctl.pulse[1], ctl.pulse[3], ctl.period, command, on_time)
     return u
+
+
+@inlined
+def _to_valve(
+    j: int, value: float, pulsed: float, shortest: float, period: float, command: Floats, on_time: Floats
+) -> None:
+    """Command valve j (-1: none) to open by `value`, by a pulse if it is pulsed."""
+    if j >= 0:
+        command[j] = value
+        if pulsed > 0.0:
+            command[j] = 0.0
+            on_time[j] = pulse(value, period, shortest, 0.0)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -180,13 +180,14 @@ def advance(
         x[size.valve + ctl.index[4]] = memory[4] / ctl.servo_scale  # the node is taken up where it stands
     out = np.empty((samples, size.nodes + size.gauges + 1))
     tolerance = STEP_TOLERANCE * ctl.scale[1] * effort.tolerance
+    scalars: Any = {name: tuple(getattr(ctl, name).tolist()) for name in ("scale", "gains", "drive", "pulse")}
     orders = Orders(
         command.mode, command.target_Pa, command.noise, state.seed, command_at,
         command.offset_Pa, command.shift_Pa, command.shift_time_s,
     )  # fmt: skip
     status, done, maps = run(
-        system.net, system.table, ctl, orders, state.sample, x, totals, memory, effort.box, tolerance,
-        new_scratch(system.net), out,
+        system.net, system.table, ctl._replace(**scalars), orders, state.sample, x, totals, memory, effort.box,
+        tolerance, new_scratch(system.net), out,
     )  # fmt: skip
     n, g = size.nodes, size.gauges
     trace = Trace(

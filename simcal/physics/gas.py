@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simcal.jit import kernel
+from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable
 
 _TURNS = 40
@@ -55,7 +55,7 @@ def _surface(c: np.ndarray, x: float, y: float) -> tuple[float, float, float]:
     return value, d_x, d_y
 
 
-@kernel
+@inlined
 def properties(t: GasTable, rho: float, T: float) -> tuple[float, float, float, float, float, float]:
     """(p, dp/drho at T, dp/dT at rho, u, du/drho at T, du/dT at rho) at density rho and temperature T.
 
@@ -92,7 +92,7 @@ def enthalpy(t: GasTable, rho: float, T: float) -> float:
     return (_value(t.coef[i, j, 1], x, y) + _value(t.coef[i, j, 0], x, y) * t.r) * T
 
 
-@kernel
+@inlined
 def transport(t: GasTable, rho: float, T: float) -> tuple[float, float, float]:
     """(viscosity [Pa s], conductivity [W/(m K)], critical flow factor C* [-]) at rho, T; C* with it at rest.
 
