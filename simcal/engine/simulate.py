@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from simcal.control.pid import bumpless
 from simcal.engine.arrays import CAPACITY, SMALLEST_LAG, Controller, Floats, Network, Sizes, sizes
 from simcal.engine.hold import run_hold
 from simcal.engine.loop import new_scratch, run
@@ -160,8 +161,7 @@ def _memory(system: System, state: State, command: Command) -> Floats:
         memory[7] += ctl.behaviour[5] * abs(command.target_Pa - memory[4])
     elif last is None or last.mode != CONTROL:
         seen = (state.x[system.sizes.gauge + ctl.index[0]] - ctl.scale[0]) / ctl.scale[1]
-        weight, kp = ctl.gains[6], ctl.gains[0]
-        memory[:4] = [kp * (1.0 - weight) * seen, 0.0, seen, seen]
+        bumpless(memory, seen, 0.0, ctl.gains)
     return memory
 
 

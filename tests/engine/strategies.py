@@ -11,7 +11,7 @@ from tests.engine import networks
 seeds = st.integers(0, 2**32 - 1)
 
 
-def random_system(seed: int, most: int = 5):
+def random_system(seed: int, most: int = 5, kp: float = 20.0):
     """A connected network of 1..most volumes, loops allowed, with inlet, outlet, a leak, films of all kinds."""
     rng = np.random.default_rng(seed)
     table = networks.load(str(rng.choice(["nitrogen", "air", "helium", "argon"])))
@@ -41,4 +41,4 @@ def random_system(seed: int, most: int = 5):
         gauges=[(0, 0.01), (n - 1, 0.05)], valve_lags=[0.005, 0.005], strains=strains,
         room=(293.15, 1e-4, 0.2, 300.0, 0.3),
     )  # fmt: skip
-    return networks.system(net, table, networks.pid(2, gains=(0.3, 1.0, 0.0, 0.02, 0.5), weight=0.5))
+    return networks.system(net, table, networks.pid(2, gains=(kp, 1.0, 0.0, 0.02, 0.5), weight=0.5))

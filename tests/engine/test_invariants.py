@@ -13,6 +13,8 @@ from tests.engine import networks
 from tests.engine.strategies import random_system, seeds
 from tests.ideal import ideal_table
 
+CALM = 0.3
+"""gain at which no drawn loop hunts: two traces of a hunting loop part whatever the engine does"""
 few = settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 
 
@@ -131,21 +133,20 @@ def test_derivatives_equal_a_central_difference(seed):
     command = np.zeros(size.valves)
     assert plant(system.net, table, x, command, 0.0, 0.0, gas, f, rate, jac, tot, True)
     for j in range(size.states):
-        step = max(abs(x[j]), 1.0 if j >= 2 * size.nodes else 0.0) * 1e-6
+        step = max(abs(x[j]), 1.0 if j >= 2 * size.nodes else 0.0) * 1e-4  # a smaller one drowns in rounding
         for sign, out in ((1.0, up), (-1.0, down)):
             moved = x.copy()
             moved[j] += sign * step
             assert plant(system.net, table, moved, command, 0.0, 0.0, gas.copy(), out, rate, spare, other, False)
         slope = (up - down) / (2.0 * step)
-        rounding = 1e-9 * np.abs(f).max() + 1e-16 * max(np.abs(up).max(), 3e6 / 0.01) / step  # a gauge's p / lag
-        assert np.abs(slope - jac[:, j]) == pytest.approx(0.0, abs=5e-4 * np.abs(jac[:, j]).max() + rounding), j
+        assert np.abs(slope - jac[:, j]) == pytest.approx(0.0, abs=1e-4 * np.abs(jac[:, j]).max() + 1e-12), j
 
 
 @few
 @given(seeds)
 def test_the_numbering_of_the_volumes_does_not_matter(seed):
     """The same network with its volumes in another order gives the same pressures."""
-    system = random_system(seed, most=5)
+    system = random_system(seed, most=5, kp=CALM)
     random = np.random.default_rng(seed)
     size, net = system.sizes, system.net
     n = size.nodes
@@ -173,7 +174,7 @@ def test_the_numbering_of_the_volumes_does_not_matter(seed):
 @given(seeds)
 def test_halving_box_and_tolerance_moves_no_pressure_by_1e_5_of_full_scale(seed):
     """The engine's own check of its effort."""
-    system = random_system(seed, most=3)
+    system = random_system(seed, most=3, kp=CALM)
     _, first = legs(system)
     _, second = legs(system, Effort(0.5, 0.5))
     worst = max(np.abs(a.pressure_Pa - b.pressure_Pa).max() for a, b in zip(first, second, strict=True))

@@ -57,7 +57,7 @@ def critical_gains(z, weight=1.0):
     [(0.05, 2.995732), (0.02, 3.912023), (0.01, 4.605170), (0.001, 6.907755), (0.0001, 9.210340)],
 )
 def test_exponential_approach_settles_as_a_first_order_lag(within, constants):
-    # check F1; first-order step response, closed form ln(1/p)
+    # check F1; first-order step response, closed form ln(1/p); 5e-6: the approach rounds its start over a microsecond
     b = np.array([1e13, 0.0, constants, within * 1e6, 0.0])
     for t in (0.5, 1.0, 2.0):
         assert approach(0.0, 1e6, t, b) == pytest.approx(1e6 * (1.0 - math.exp(-t)), rel=5e-6)

@@ -40,15 +40,6 @@ def exposure(port: Vector, target: float, direction: str, period: float) -> Expo
     return Exposure(over, float(np.max(port)), rate)
 
 
-def merge(exposures: list[Exposure]) -> Exposure:
-    """The worst of several."""
-    return Exposure(
-        max(e.overshoot_Pa for e in exposures),
-        max(e.peak_Pa for e in exposures),
-        max(e.peak_rate_Pa_per_s for e in exposures),
-    )
-
-
 RAMP = "a ramp below that keeps it"
 VENT = "a smaller vent valve keeps it, or come down under control first"
 
