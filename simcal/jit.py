@@ -38,6 +38,8 @@ _FILES = ("jit.py", "tables/gas.py")
 def kernel(function: Function) -> Function:
     """Compile `function` on first use, without the interpreter's lock, with IEEE division; cached on disk.
 
+    Products and sums may be contracted into one rounding, as C compilers do: machines may differ in the last digit.
+
     Arrays are not counted inside (`_nrt`), which would cost more than the arithmetic: a kernel makes none, it works in
     what the caller hands in.
     """
@@ -49,10 +51,15 @@ def inlined(function: Function) -> Function:
     return _compiled(function, forceinline=True)
 
 
-def _compiled(function: Function, **options: bool) -> Function:
+def summed(function: Function) -> Function:
+    """As `inlined`, for sums whose terms may be added in any order, so that the compiler makes vectors of them."""
+    return _compiled(function, forceinline=True, fastmath={"reassoc", "contract"})
+
+
+def _compiled(function: Function, **options: Any) -> Function:
     place = folder()
     with _numba_cache_at(place):
-        options |= {"cache": place is not None, "nogil": True, "_nrt": False}
+        options = {"fastmath": {"contract"}} | options | {"cache": place is not None, "nogil": True, "_nrt": False}
         compiled: Any = _NJIT(error_model="numpy", **options)(function)
     return cast(Function, compiled)
 

@@ -52,9 +52,9 @@ class Network(NamedTuple):
     gauge_lag: Floats
     valve_lag: Floats
     room: Floats
-    order: Ints
-    heads: Ints
-    lists: Ints
+    order: Indices
+    heads: Indices
+    lists: Indices
 
 
 class Sizes(NamedTuple):

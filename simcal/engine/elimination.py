@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from simcal.engine.arrays import Floats, Ints, Network, sizes
+from simcal.engine.arrays import Floats, Indices, Network, sizes
 from simcal.jit import kernel
 
 
-def plan(pattern: np.ndarray) -> tuple[Ints, Ints, Ints]:
+def plan(pattern: np.ndarray) -> tuple[Indices, Indices, Indices]:
     """Elimination order and lists for a square bool pattern [k, k] (True where the Jacobian may be non-zero).
 
     Returns order [k], heads [k + 1], lists [...]: rows that pivot order[i] meets are lists[heads[i]:heads[i+1]].
@@ -29,11 +29,11 @@ def plan(pattern: np.ndarray) -> tuple[Ints, Ints, Ints]:
         order.append(pivot)
         lists.extend(sorted(meets))
         heads.append(len(lists))
-    return np.array(order, np.int64), np.array(heads, np.int64), np.array(lists, np.int64)
+    return np.array(order, np.uint64), np.array(heads, np.uint64), np.array(lists, np.uint64)
 
 
 @kernel
-def factor(a: Floats, order: Ints, heads: Ints, lists: Ints) -> None:
+def factor(a: Floats, order: Indices, heads: Indices, lists: Indices) -> None:
     """LU factors of `a` [k, k] in place, along the plan; pivots are kept inverted."""
     for step in range(order.shape[0]):
         pivot, head, tail = order[step], heads[step], heads[step + 1]
@@ -50,7 +50,7 @@ def factor(a: Floats, order: Ints, heads: Ints, lists: Ints) -> None:
 
 
 @kernel
-def solve(a: Floats, order: Ints, heads: Ints, lists: Ints, b: Floats) -> None:
+def solve(a: Floats, order: Indices, heads: Indices, lists: Indices, b: Floats) -> None:
     """Solution of the factored system for the right-hand side `b` [k], in place."""
     for step in range(order.shape[0]):
         pivot = order[step]

@@ -135,8 +135,12 @@ def _sample(
     tolerance: float,
     h: float,
     w: Work,
+    known: bool,
 ) -> tuple[int, float]:
-    """One sample in steps; pulsed valves are open for their on-times (s), steps end where a pulse ends."""
+    """One sample in steps; pulsed valves are open for their on-times (s), steps end where a pulse ends.
+
+    known: w.gas is at x already.
+    """
     valve = x.shape[0] - 1 - command.shape[0]
     now = 0.0
     while True:
@@ -146,8 +150,8 @@ def _sample(
                 x[valve + j] = 1.0 if on_time[j] > now else 0.0
                 if now < on_time[j] < end:
                     end = on_time[j]
-        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, h, w)
-        now = end
+        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, h, w, known)
+        now, known = end, False
         if status != OK or now >= period:
             break
     for j in range(command.shape[0]):
@@ -198,7 +202,7 @@ def run(
                 out[k, i] = gas[i, P]
             for j in range(g):
                 out[k, n + j] = x[gauge + j]
-        known = False
+        known, looked = False, True
         slope = room_slope(net.room, first + k, period)
         set_box(net, table, ctl, x, gas, size * trust, box)
         if calm and forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces):
@@ -206,6 +210,7 @@ def run(
             forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces)
             m.z[nx + v] = slope
             built += 1
+            looked = False  # the gas will be that of the place where the map was made
             k, lived, why = _journey(net, table, ctl, orders, servo_on, first, k, x, totals, memory, size, s, out)
             for i in range(n):
                 s.expected[i] = gas[i, P] + pressure_of(gas, strain, m.z, i) + m.rest_pressure[0, i]
@@ -214,7 +219,9 @@ def run(
             if calm or why == ENDED:
                 continue
         copy(x, s.before)
-        status, h = _sample(net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, h, s.work)
+        status, h = _sample(
+            net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, h, s.work, looked
+        )
         if status != OK:
             return status, k, built
         for i in range(nx):

@@ -280,11 +280,13 @@ def rates(
     jac: Floats,
     tot: Floats,
     want: bool,
+    known: bool,
 ) -> bool:
     """Rates `f` [states] and `rate` [totals] at x; if `want`, their derivatives `jac` and `tot` [..., states].
 
     command [v]: where the openings go; slope: of the room temperature, K/s; servo_on 0 or 1; gas: scratch
-    [n + b, 21] whose boundary rows are filled. False when a volume has left the gas table (rates then void).
+    [n + b, 21] whose boundary rows are filled, and if `known` those of the volumes too, at x. False when a volume has
+    left the gas table (rates then void).
     """
     n, e = net.node_par.shape[0], net.edge_int.shape[0]
     f[:] = 0.0
@@ -292,7 +294,7 @@ def rates(
     if want:
         jac[:, :] = 0.0
         tot[:, :] = 0.0
-    if not gas_states(net, table, x, gas):
+    if not known and not gas_states(net, table, x, gas):
         return False
     for k in range(e):
         _edge(net, table, x, gas, k, servo_on, f, rate, jac, tot, want)
@@ -338,7 +340,7 @@ def plant(
     want: bool,
 ) -> bool:
     """`rates` as a function of its own, where it is not called again and again."""
-    return rates(net, table, x, command, slope, servo_on, gas, f, rate, jac, tot, want)
+    return rates(net, table, x, command, slope, servo_on, gas, f, rate, jac, tot, want, False)
 
 
 @kernel

@@ -19,7 +19,7 @@ import numpy as np
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
 from simcal.engine.plant import CV, P, T, add_jets, plant, rates
-from simcal.engine.vectors import copy, multiply, multiply_full, whole
+from simcal.engine.vectors import copy, inner, multiply, multiply_full, whole
 from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable
 
@@ -100,7 +100,7 @@ class Map(NamedTuple):
     """A one-sample map and what is carried on it. c = s - 1 - v states are neither openings nor the room's temperature.
 
     x0 [s] point of linearisation; e, f1, f2 [s, s]; z [s + v + 1, in whole blocks]: deviation, then what the commands
-    and the room's slope add; opened [v], forces [v]: its parts of the openings and of the commands; columns [z, c in
+    and the room's slope add; opened [v], forces [v]: its parts of the openings and of the commands; rows [c, z in
     whole blocks]: what each of z adds to the next deviation; still [c]: what comes without any; ahead [c] the next
     deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0, those of openings and room set to
     nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the samples.
@@ -117,7 +117,7 @@ class Map(NamedTuple):
     z: Floats
     opened: Floats
     forces: Floats
-    columns: Floats
+    rows: Floats
     still: Floats
     ahead: Floats
     decay: Floats
@@ -142,7 +142,7 @@ def new_map(net: Network) -> Map:
     """Room for a map."""
     size = sizes(net)
     s, v, a = size.states, size.valves, size.totals
-    wide, core = whole(s + v + 1), whole(size.valve, 2)
+    wide, core = whole(s + v + 1, 2), whole(size.valve)
     z = np.zeros(wide)
     return Map(
         x0=np.zeros(s),
@@ -152,7 +152,7 @@ def new_map(net: Network) -> Map:
         z=z,
         opened=z[size.valve : size.room],
         forces=z[s : s + v],
-        columns=np.zeros((wide, core)),
+        rows=np.zeros((core, wide)),
         still=np.zeros(core),
         ahead=np.zeros(core),
         decay=np.zeros(v),
@@ -192,9 +192,9 @@ def build_map(
         m.still[i] = 0.0
         for j in range(nx):
             m.still[i] += m.f1[i, j] * m.f[j]
-            m.columns[j, i] = m.e[i, j]
+            m.rows[i, j] = m.e[i, j]
         for j in range(v + 1):
-            m.columns[nx + j, i] = m.f1[i, valve + j]
+            m.rows[i, nx + j] = m.f1[i, valve + j]
     for j in range(v):
         m.decay[j], m.gain[j] = m.e[valve + j, valve + j], m.f1[valve + j, valve + j]
     copy(x, m.x0)
@@ -243,19 +243,15 @@ def probe(
     nx, v, n = x.shape[0], net.valve_lag.shape[0], net.node_par.shape[0]
     valve = nx - 1 - v
     wanted = nx < 0  # not a literal, for which the compiler would make a second version
-    if not rates(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted):
+    if not rates(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted, False):
         return np.inf
     for i in range(valve):
-        value = m.seen[i] - m.f[i]
-        for j in range(nx):
-            value -= m.jac[i, j] * m.z[j]
+        value = m.seen[i] - m.f[i] - inner(m.jac, i, m.z)
         m.rest[2, i] = value - m.rest[0, i]
         m.rest[1, i] += m.rest[2, i] / since
         m.rest[0, i] = value
     for a in range(m.rate.shape[0]):
-        value = m.seen_rate[a] - m.rate[a]
-        for j in range(nx):
-            value -= m.tot[a, j] * m.z[j]
+        value = m.seen_rate[a] - m.rate[a] - inner(m.tot, a, m.z)
         m.rest_totals[1, a] += (value - m.rest_totals[0, a]) / since
         m.rest_totals[0, a] = value
     worst = 0.0
@@ -265,11 +261,8 @@ def probe(
         m.rest_pressure[0, i] = value
         worst = max(worst, abs(pressure_of(base, net.node_strain, m.rest[2], i)))
     for i in range(valve):
-        now, change = 0.0, 0.0
-        for j in range(valve):
-            now += m.f1[i, j] * (m.f[j] + m.rest[0, j] + 0.5 * m.rest[1, j])
-            change += m.f1[i, j] * m.rest[1, j]
-        m.still[i], m.step[i] = now, change
+        m.step[i] = inner(m.f1, i, m.rest[1])
+        m.still[i] = inner(m.f1, i, m.f) + inner(m.f1, i, m.rest[0]) + 0.5 * m.step[i]
     return worst
 
 

@@ -50,7 +50,7 @@ def ride(
     The sample reached has its commands, its forcing and its row in `out`, unless the samples have ended. Plain arrays
     only inside the loop.
     """
-    columns, still, z, opened, forces = m.columns, m.still, m.z, m.opened, m.forces
+    rows, still, z, opened, forces = m.rows, m.still, m.z, m.opened, m.forces
     ahead, sums, x0, decay, gain, pace = m.ahead, m.sums, m.x0, m.decay, m.gain, m.pace
     step, off = m.step, m.rest_pressure
     pressure, kelvin, opening, difference = box.pressure, box.kelvin, box.opening, box.difference
@@ -60,7 +60,7 @@ def ride(
     start, gauge, energy, wall = x0[valve : nx - 1], x0[valve - g : valve], ahead[n : 2 * n], ahead[2 * n : 3 * n]
     measured, core, sensor, period, lived = z[valve - g : valve], ahead[:valve], ctl.index[0], ctl.period, 0
     while True:
-        product(columns, z, still, ahead)
+        product(rows, z, still, ahead)
         inside = state_inside(at, strain, pairs, ahead, energy, wall, pressure, kelvin, difference, dp)
         for j in range(v):
             if not abs(decay[j] * opened[j] + gain[j] * forces[j]) <= opening[j]:

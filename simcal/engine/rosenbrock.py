@@ -14,7 +14,7 @@ import numpy as np
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.elimination import factor, solve
 from simcal.engine.plant import GAS_COLUMNS, P_E, P_M, P_T, P_U, T_E, T_M, T_U, T, boundary_states, rates
-from simcal.engine.vectors import copy
+from simcal.engine.vectors import copy, inner
 from simcal.jit import inlined
 from simcal.tables.gas import GasTable
 
@@ -115,11 +115,12 @@ def step(
     tolerance: float,
     w: Work,
     fresh: bool,
+    known: bool,
 ) -> float:
     """Try one step of h s from x; returns error over tolerance (accepted if <= 1; inf: left the gas table).
 
     x [states] and totals are changed only when the step is accepted. What in w belongs to x is reused when not `fresh`
-    (a step tried again).
+    (a step tried again); known: w.gas is at x already.
     """
     nx, na = x.shape[0], totals.shape[0]
     f, rate, jac, tot, matrix, y = w.f, w.rate, w.jac, w.tot, w.matrix, w.y
@@ -137,7 +138,7 @@ def step(
                     for i in range(nx):
                         y[i] += c * f[r, i]
             gas = w.gas if s == 0 else w.stage_gas
-            if not rates(net, table, y, command, slope, servo_on, gas, u, a, jac, tot, s == 0):
+            if not rates(net, table, y, command, slope, servo_on, gas, u, a, jac, tot, s == 0, s == 0 and known):
                 return np.inf
         if s == 0:
             for i in range(nx):
@@ -154,10 +155,7 @@ def step(
                 a[i] += c * rate[r, i]
         solve(matrix, net.order, net.heads, net.lists, u)
         for i in range(na):
-            value = a[i]
-            for j in range(nx):
-                value += tot[i, j] * u[j]
-            a[i] = value / diagonal
+            a[i] = (a[i] + inner(tot, i, u)) / diagonal
     for i in range(nx):
         y[i] = 0.0
         for s in range(STAGES):

@@ -26,16 +26,17 @@ def stretch(
     tolerance: float,
     h: float,
     w: Work,
+    known: bool,
 ) -> tuple[int, float]:
     """Advance by `span` s in error-controlled steps, first try h s; returns status and the next step to try."""
     done, fresh = 0.0, True
     while done < span * (1.0 - 1e-12):
         last = h >= span - done
         size = span - done if last else h
-        err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, w, fresh)
+        err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, w, fresh, known)
         if err <= 1.0:
             done += size
-            fresh = True
+            fresh, known = True, False
             grown = size * min(4.0, 0.9 * (err + 1e-12) ** (-1.0 / 3.0))
             h = max(h, grown) if last else grown
             continue

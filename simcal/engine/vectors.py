@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from simcal.engine.arrays import Floats
-from simcal.jit import inlined, kernel
+from simcal.jit import kernel, summed
 
 BLOCK = 4
-"""rows and columns of a `product` are filled up with zeros to whole blocks"""
+"""rows of a `product` are filled up with zeros to whole blocks, and columns, for the sake of vectors"""
 
 
 def whole(count: int, blocks: int = 1) -> int:
@@ -56,12 +56,24 @@ def multiply_full(a: Floats, b: Floats, out: Floats) -> None:
             k += 1
 
 
-@inlined
-def product(columns: Floats, z: Floats, still: Floats, out: Floats) -> None:
-    """out = still + sum of columns[j] z[j], in whole blocks."""
-    for i in range(out.shape[0]):
-        out[i] = still[i]
-    for j in range(0, z.shape[0], BLOCK):
-        a, b, c, d = z[j], z[j + 1], z[j + 2], z[j + 3]
-        for i in range(out.shape[0]):
-            out[i] += (columns[j, i] * a + columns[j + 1, i] * b) + (columns[j + 2, i] * c + columns[j + 3, i] * d)
+@summed
+def product(rows: Floats, z: Floats, still: Floats, out: Floats) -> None:
+    """out = still + rows z, in whole blocks of rows."""
+    for i in range(0, out.shape[0], BLOCK):
+        a, b, c, d = 0.0, 0.0, 0.0, 0.0
+        for j in range(z.shape[0]):
+            value = z[j]
+            a += rows[i, j] * value
+            b += rows[i + 1, j] * value
+            c += rows[i + 2, j] * value
+            d += rows[i + 3, j] * value
+        out[i], out[i + 1], out[i + 2], out[i + 3] = still[i] + a, still[i + 1] + b, still[i + 2] + c, still[i + 3] + d
+
+
+@summed
+def inner(a: Floats, i: int, z: Floats) -> float:
+    """Row i of a times z."""
+    total = 0.0
+    for j in range(a.shape[1]):
+        total += a[i, j] * z[j]
+    return total

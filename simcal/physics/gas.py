@@ -39,6 +39,17 @@ def _value(c: np.ndarray, x: float, y: float) -> float:
 
 
 @kernel
+def _along(c: np.ndarray, x: float) -> tuple[float, float, float, float]:
+    """Coefficients over y of sum_ab c[a, b] x^a y^b at one x."""
+    return (
+        c[0, 0] + x * (c[1, 0] + x * (c[2, 0] + x * c[3, 0])),
+        c[0, 1] + x * (c[1, 1] + x * (c[2, 1] + x * c[3, 1])),
+        c[0, 2] + x * (c[1, 2] + x * (c[2, 2] + x * c[3, 2])),
+        c[0, 3] + x * (c[1, 3] + x * (c[2, 3] + x * c[3, 3])),
+    )
+
+
+@kernel
 def _surface(c: np.ndarray, x: float, y: float) -> tuple[float, float, float]:
     """(value, d/dx, d/dy) of sum_ab c[a, b] x^a y^b."""
     g0 = c[0, 0] + y * (c[0, 1] + y * (c[0, 2] + y * c[0, 3]))
@@ -139,10 +150,14 @@ def temperature(t: GasTable, rho: float, u: float, T_guess: float) -> float:
         return np.nan
     i, x = _place((rho - t.rho0) / t.drho, t.n_rho)
     T = min(max(T_guess, t.T_min), t.T_max) if T_guess == T_guess else 0.5 * (t.T_min + t.T_max)
+    cell, c0, c1, c2, c3 = -1, 0.0, 0.0, 0.0, 0.0
     for _ in range(_TURNS):
         s = 1.0 / T
         j, y = _place((s - t.s0) / t.ds, t.n_s)
-        w, _x, w_y = _surface(t.coef[i, j, 1], x, y)
+        if j != cell:
+            cell = j
+            c0, c1, c2, c3 = _along(t.coef[i, j, 1], x)
+        w, w_y = c0 + y * (c1 + y * (c2 + y * c3)), c1 + y * (2.0 * c2 + 3.0 * y * c3)
         step = (u - w * T) / (w - s * w_y / t.ds)
         T_new = T + step
         if abs(step) <= _CLOSE * T:

@@ -65,13 +65,19 @@ static inline double surface(const double *c, double x, double y, double *d_x, d
     return g[0] + x * (g[1] + x * (g[2] + x * g[3]));
 }
 
+/* coefficients over y at one x */
+static inline void along(const double *c, double x, double *over_y) {
+    for (int b = 0; b < 4; b++) over_y[b] = c[b] + x * (c[4 + b] + x * (c[8 + b] + x * c[12 + b]));
+}
+
 static double temperature(double rho, double u, double guess) {
     const Table *t = &B.table;
-    int i, j;
-    double d_x, w_y, x = place(rho / t->drho, (int)t->n_rho, &i), T = fmin(fmax(guess, t->t_min), t->t_max);
+    int i, j, now = -1;
+    double c[4] = {0.0}, x = place(rho / t->drho, (int)t->n_rho, &i), T = fmin(fmax(guess, t->t_min), t->t_max);
     for (int turn = 0; turn < 40; turn++) {
         double s = 1.0 / T, y = place((s - t->s0) / t->ds, (int)t->n_s, &j);
-        double w = surface(cell(i, j, 1), x, y, &d_x, &w_y);
+        if (j != now) along(cell(i, j, 1), x, c), now = j;
+        double w = c[0] + y * (c[1] + y * (c[2] + y * c[3])), w_y = c[1] + y * (2.0 * c[2] + 3.0 * y * c[3]);
         double step = (u - w * T) / (w - s * w_y / t->ds), next = T + step;
         if (fabs(step) <= 1e-9 * T) return next;
         T = fmin(fmax(next, t->t_min), t->t_max);
@@ -242,11 +248,11 @@ static inline __attribute__((always_inline)) void edge(int k, int a, int b, cons
 }
 
 static int plant(const double *x, const double *command, Gas *g, double *f, double *rate, double jac[NX][NX],
-        double tot[NA][NX], int want) {
+        double tot[NA][NX], int want, int known) {
     memset(f, 0, NX * sizeof *f);
     memset(rate, 0, NA * sizeof *rate);
     if (want) memset(jac, 0, NX * NX * sizeof(double)), memset(tot, 0, NA * NX * sizeof(double));
-    if (!gas_states(x, g)) return 0;
+    if (!known && !gas_states(x, g)) return 0;
     edge(0, N, 0, &SUPPLY, &g[0], 0, iso, B.inlet, x, f, rate, jac, tot, want);
     edge(1, 0, N, &g[0], &ROOM, 1, iso, B.outlet, x, f, rate, jac, tot, want);
     edge(2, 0, 1, &g[0], &g[1], -1, tube, B.tube, x, f, rate, jac, tot, want);
@@ -319,9 +325,9 @@ typedef struct {
 } Work;
 
 /* error over tolerance, accepted if <= 1; x and totals are changed only then */
-static double step(double *x, double *totals, const double *command, double h, Work *w, int fresh) {
+static double step(double *x, double *totals, const double *command, double h, Work *w, int fresh, int known) {
     double y[NX], diagonal = 1.0 / (GAMMA * h);
-    if (fresh && !plant(x, command, w->gas, w->f[0], w->rate[0], w->jac, w->tot, 1)) return INFINITY;
+    if (fresh && !plant(x, command, w->gas, w->f[0], w->rate[0], w->jac, w->tot, 1, known)) return INFINITY;
     for (int i = 0; i < NX; i++) {
         for (int j = 0; j < NX; j++) w->matrix[i][j] = -w->jac[i][j];
         w->matrix[i][i] += diagonal;
@@ -336,7 +342,7 @@ static double step(double *x, double *totals, const double *command, double h, W
             memcpy(y, x, sizeof y);
             for (int q = 0; q < s; q++)
                 for (int i = 0; i < NX; i++) y[i] += STAGE[s][q] * w->f[1 + q][i];
-            if (!plant(y, command, w->stage_gas, u, a, NULL, NULL, 0)) return INFINITY;
+            if (!plant(y, command, w->stage_gas, u, a, NULL, NULL, 0, 0)) return INFINITY;
         }
         for (int q = 0; q < s; q++) {
             double c = COUPLE[s][q] / h;
@@ -369,13 +375,14 @@ static double step(double *x, double *totals, const double *command, double h, W
     return worst;
 }
 
-static int sample_in_steps(double *x, double *totals, const double *command, double *h, Work *w) {
+static int sample_in_steps(double *x, double *totals, const double *command, double *h, Work *w, int known) {
     double done = 0.0, span = B.period;
     for (int fresh = 1; done < span * (1.0 - 1e-12);) {
         int last = *h >= span - done;
-        double size = last ? span - done : *h, err = step(x, totals, command, size, w, fresh);
+        double size = last ? span - done : *h, err = step(x, totals, command, size, w, fresh, known);
         fresh = err <= 1.0;
         if (fresh) {
+            known = 0;
             double grown = size * fmin(4.0, 0.9 / cbrt(err + 1e-12));
             done += size;
             *h = last ? fmax(*h, grown) : grown;
@@ -442,7 +449,7 @@ static void exponentials(double a[NX][NX], const double *scale, double h, Map *m
 
 static void build_map(const double *x, const double *command, Gas *g, Map *m) {
     double scale[NX];
-    plant(x, command, g, m->f, m->rate, m->jac, m->tot, 1);
+    plant(x, command, g, m->f, m->rate, m->jac, m->tot, 1, 1);
     for (int i = 0; i < N; i++) {
         scale[i] = x[i];
         scale[N + i] = fabs(x[N + i]) + x[i] * g[i].cv * g[i].t;
@@ -491,7 +498,7 @@ static double probe(const double *x, const double *command, const Gas *base, Map
     static Gas g[N];
     double seen[NX], seen_rate[NA], worst = 0.0;
     if (g[0].t == 0.0) g[0].t = g[1].t = ROOM.t;
-    if (!plant(x, command, g, seen, seen_rate, NULL, NULL, 0)) return INFINITY;
+    if (!plant(x, command, g, seen, seen_rate, NULL, NULL, 0, 0)) return INFINITY;
     for (int i = 0; i < CORE; i++) {
         double v = seen[i] - m->f[i];
         for (int j = 0; j < NX; j++) v -= m->jac[i][j] * m->z[j];
@@ -670,7 +677,7 @@ static int journey(Map *m, const Gas *g, int64_t first, int64_t *k, int64_t coun
 static int leg(double *x, double *totals, Memory *c, double target, int64_t first, int64_t count, Work *w, Map *m,
         double (*out)[4], int64_t *maps, int64_t *slewed) {
     double command[V], before[NX], expected[N] = {0.0, 0.0}, dp[N], h = B.period, trust = B.trust;
-    int calm = 1, known = 0;
+    int calm = 1, known = 0, looked;
     for (int64_t k = 0; k < count;) {
         if (!gas_states(x, w->gas)) return 0;
         const Gas *g = w->gas;
@@ -680,11 +687,12 @@ static int leg(double *x, double *totals, Memory *c, double target, int64_t firs
             trust = fmin(fmax(trust * change, B.least_trust), 1.0);
         } else
             record(out[k], g[0].p, g[1].p, x[GAUGE], control(x[GAUGE], target, first + k, c, command));
-        known = 0;
+        known = 0, looked = 1;
         set_box(x, g, trust, m);
         memcpy(m->x0, x, sizeof m->x0);
         if (calm && forcing(m, command)) {
             int64_t lived;
+            looked = 0;
             build_map(x, command, w->gas, m);
             forcing(m, command);
             ++*maps;
@@ -695,7 +703,7 @@ static int leg(double *x, double *totals, Memory *c, double target, int64_t firs
             if (calm || why == ENDED) continue;
         }
         memcpy(before, x, sizeof before);
-        if (!sample_in_steps(x, totals, command, &h, w)) return 0;
+        if (!sample_in_steps(x, totals, command, &h, w, looked)) return 0;
         ++*slewed;
         for (int i = 0; i < NX; i++) before[i] = B.lives * (x[i] - before[i]);
         calm = state_inside(m, w->gas, before, dp);

@@ -19,7 +19,7 @@ def fixed_steps(system, x, h, count, command):
     net, work = system.net, new_work(system.net)
     x, totals = x.copy(), np.zeros(system.sizes.totals)
     for _ in range(count):
-        size_of_error = step(net, system.table, x, totals, command, 0.0, 0.0, h, 1e30, work, True)
+        size_of_error = step(net, system.table, x, totals, command, 0.0, 0.0, h, 1e30, work, True, False)
         assert np.isfinite(size_of_error)
     return x, totals
 
