@@ -22,7 +22,7 @@ from simcal.stats.band import band
 from tests.campaign import ledger
 
 NAME = "settle-band"
-ROOMS = ("analysis", "bench", "control", "engine", "physics", "run", "stats", "tables")
+ENTRY = "simcal.analysis.settle"
 BENCHES = ("hard-piped-6bar", "helium-300bar", "low-absolute")
 PROMISED, LEVEL = 0.90, 0.01
 MAKING, FRESH = 2000, 400
@@ -80,7 +80,7 @@ def test_bands_of_2000_trials_hold_nine_of_ten_fresh_ones() -> None:
         found["benches"][name] = {"inside": sum(one), "of": len(one), "bands_s": ends, "first_fresh_s": first}
     found |= {"inside": sum(hits), "of": len(hits), "coverage": sum(hits) / len(hits)}
     found["kept"] = kept(sum(hits), len(hits), MAKING)
-    ledger.write(NAME, ROOMS, found)
+    ledger.write(NAME, ENTRY, found)
     assert found["kept"], found
 
 
@@ -101,11 +101,11 @@ def test_the_recorded_campaign_kept_its_promise() -> None:
 def test_two_per_cent_of_the_campaign_come_out_again(name: str) -> None:
     """The first fresh trials give the dwells on file: to a sample where the rooms are the same, else near them."""
     found = ledger.read(NAME)
-    same = found["hash"] == ledger.rooms_hash(ROOMS)
+    same = found["hash"] == ledger.rooms_hash(ENTRY)
     recorded = np.array([[np.inf if v is None else v for v in row] for row in found["benches"][name]["first_fresh_s"]])
     again = dwells(run_trials(rig(name), len(recorded), SEEDS["fresh"]))
     if not same:
-        print(f"{NAME}: the campaign ran on {found['hash']}, the rooms are now {ledger.rooms_hash(ROOMS)}")
+        print(f"{NAME}: the campaign ran on {found['hash']}, the rooms are now {ledger.rooms_hash(ENTRY)}")
     period = 0.02
     off = np.abs(again - recorded)[np.isfinite(recorded)]
     assert np.isfinite(again[np.isfinite(recorded)]).all()
