@@ -4,7 +4,7 @@
 of the closed table below; nothing is evaluated, so hostile text costs no more than its length. A decimal
 point has a digit on both sides, a comma is refused, numbers are finite. A pressure level says `abs` or
 `gauge`, and a difference does not. Amounts of gas per time are held as mol/s; a volume of gas always says
-its temperature.
+its temperature. A share always says % or ppm, because a bare 0.05 reads two ways; a ratio is a plain number.
 
 Sources of the factors: SI brochure, 9th edition (2019); NIST SP 811 (2008), appendix B; CODATA 2018.
 """
@@ -62,7 +62,8 @@ TABLE: dict[str, dict[str, float]] = {
     "film coefficient": {"W/(m2 K)": 1.0, "kW/(m2 K)": 1e3},
     "pressure rate": {f"{p}/{t}": _PRESSURE[p] / _TIME[t] for p in _RATE_OF for t in ("s", "min", "h")},
     "temperature rate": {"K/s": 1.0, "K/min": 1.0 / 60.0, "K/h": 1.0 / 3600.0},
-    "fraction": {"": 1.0, "%": 1e-2, "ppm": 1e-6},
+    "share": {"%": 1e-2, "ppm": 1e-6},
+    "ratio": {"": 1.0, "%": 1e-2},
     "mass": {"kg": 1.0, "g": 1e-3, "mg": 1e-6},
     "energy": {"J": 1.0, "kJ": 1e3, "MJ": 1e6},
     "compliance": {"1/Pa": 1.0, "1/kPa": 1e-3, "1/bar": 1e-5, "1/MPa": 1e-6, "%/bar": 1e-7, "%/MPa": 1e-8},
@@ -76,11 +77,16 @@ ZERO_OF = {"K": 0.0, "degC": 273.15, "degF": 459.67 * 5.0 / 9.0}
 
 
 class Kind(NamedTuple):
-    """What a key holds: the dimension of its units, an example that would be right, whether it is a level."""
+    """What a key holds: the dimension of its units, an example in its usual unit, whether it is a level."""
 
     dimension: str
     example: str
     level: bool = False
+
+    @property
+    def unit(self) -> str:
+        """The usual unit, of a level with its reference: "s", "bar abs"; "" of a ratio."""
+        return self.example.partition(" ")[2]
 
 
 KINDS: dict[str, Kind] = {
@@ -91,14 +97,15 @@ KINDS: dict[str, Kind] = {
     "length": Kind("length", "4 mm"),
     "area": Kind("area", "2 mm2"),
     "volume": Kind("volume", "100 cm3"),
-    "time": Kind("time", "10 ms"),
+    "time": Kind("time", "10 s"),
     "flow_amount": Kind("amount flow", "2e-8 mol/s"),
     "conductance_iso": Kind("sonic conductance", "1e-10 m3/(s Pa)"),
     "kv": Kind("flow coefficient Kv", "0.05 m3/h"),
     "film": Kind("film coefficient", "20 W/(m2 K)"),
     "rate_pressure": Kind("pressure rate", "20 Pa/min"),
     "rate_temperature": Kind("temperature rate", "0.3 K/h"),
-    "fraction": Kind("fraction", "5 %"),
+    "share": Kind("share", "5 %"),
+    "ratio": Kind("ratio", "0.3"),
     "mass": Kind("mass", "0.3 kg"),
     "energy": Kind("energy", "35 J"),
     "compliance": Kind("compliance", "1e-9 1/Pa"),
@@ -180,8 +187,8 @@ def parse_range(text: str, kind: str) -> tuple[Parsed, Parsed]:
         UnitError: as `parse`; also for spreads, which a range does not have.
     """
     plain = _plain(text, kind)
-    number_text, _, rest = KINDS[kind].example.partition(" ")
-    example = f'write A..B, for example "{number_text}..{10 * float(number_text):g} {rest}"'
+    low_end, unit = float(KINDS[kind].example.split()[0]), KINDS[kind].unit
+    example = f'write A..B, for example "{f"{low_end:g}..{10 * low_end:g} {unit}".rstrip()}"'
     low_text, mark, high_text = plain.partition("..")
     if not mark or ".." in high_text:
         raise UnitError(f"{clip(text)} is not a range", example)
@@ -201,6 +208,19 @@ def parse_range(text: str, kind: str) -> tuple[Parsed, Parsed]:
     if not low.value < high.value:
         raise UnitError(f"{clip(text)} does not rise", f"the first value is below the second; {example}")
     return low, high
+
+
+def bare(text: str) -> bool:
+    """Whether a text is a number and nothing else."""
+    return _NUMBER.fullmatch(text.translate(_TWINS).strip()) is not None
+
+
+def with_unit(number: str, kind: str, unit: str = "", how: str = "write for example") -> str:
+    """What to say to a number without a unit: the same number with `unit`, else with the usual one of its kind."""
+    if KINDS[kind].dimension == "share":
+        share = float(number)
+        return f'write "{number} %"' + (f' or "{100.0 * share:.6g} %"' if 0.0 < abs(share) <= 1.0 else "")
+    return f'{how} "{number} {unit or KINDS[kind].unit}"'
 
 
 def unit_names(kind: str) -> tuple[str, ...]:
@@ -233,6 +253,9 @@ def _value(head: str, kind: str, text: str) -> tuple[float, str, str | None]:
     """Number, unit and reference of the part before any spread."""
     number, rest = _number(head, kind, text)
     rest, reference = _reference(rest)
+    if not rest and "" not in TABLE[KINDS[kind].dimension]:
+        usual = KINDS[kind].unit if reference != "gauge" else KINDS[kind].unit.replace("abs", "gauge")
+        raise UnitError(f"{clip(text)} has no unit", with_unit(f"{number:.12g}", kind, usual))
     unit = _unit(rest, kind, text)
     if kind == "pressure" and reference is None:
         raise UnitError(
@@ -288,8 +311,6 @@ def _unit(rest: str, kind: str, text: str) -> str:
     found = _NAMES[dimension].get(_key(rest))
     if found is not None:
         return found
-    if not rest:
-        raise UnitError(f"{clip(text)} has no unit", _example(kind))
     raise UnitError(*_unknown_unit(rest, kind, text))
 
 
@@ -305,7 +326,8 @@ def _unknown_unit(rest: str, kind: str, text: str) -> tuple[str, str]:
         return f"{clip(text)}: unit {clip(rest, 30)}", f'write "{glued.group(1)} {word}"'
     for other, names in _NAMES.items():
         if key in names:
-            return f"{clip(text)} is in units of {other}", f"a {dimension} is wanted, {_example(kind)}"
+            of = "is a share" if other == "share" else f"is in units of {other}"
+            return f"{clip(text)} {of}", f"a {dimension} is wanted, {_example(kind)}"
     near = _near(key, dimension)
     hint = f'did you mean "{near}"?' if near else _example(kind)
     return f"{clip(text)}: unknown unit {clip(rest, 30)}", hint
@@ -345,13 +367,14 @@ def _spread(tail: str, number: float, unit: str, kind: str, text: str) -> tuple[
     if body.rstrip().endswith(")") and _key(body.partition("(")[0].lstrip("+-0123456789.eE ")) in ("", "%"):
         raise UnitError(f"{clip(text)}: unknown meaning of the spread", "write (k=2), (limits) or nothing")
     half, spread_unit = _spread_number(body, kind, text)
-    base = TABLE[KINDS[kind].dimension][unit]
-    if spread_unit == "%" and KINDS[kind].dimension != "fraction":
-        size = _scaled(_relative(half, number, kind, text), base)
-    elif spread_unit == "%" or (unit == "%" and spread_unit != "%"):
-        raise UnitError(f"{clip(text)}: a spread of a share reads two ways", 'plain numbers, "0.3 +- 0.02"')
+    dimension = KINDS[kind].dimension
+    if spread_unit == "%" and dimension not in ("share", "ratio"):
+        size = _scaled(_relative(half, number, kind, text), TABLE[dimension][unit])
+    elif spread_unit == "%" or (unit == "%" and dimension == "ratio"):
+        right = 'the spread in ppm, "0.05 % +- 100 ppm"' if dimension == "share" else 'plain numbers, "0.3 +- 0.02"'
+        raise UnitError(f"{clip(text)}: a spread in % of a {dimension} reads two ways", right)
     else:
-        size = _scaled(half, TABLE[KINDS[kind].dimension][spread_unit])
+        size = _scaled(half, TABLE[dimension][spread_unit])
     if how is not None and "limits" in how.group():
         return _finite(size / math.sqrt(3.0), kind, text), "uniform"
     return _finite(size if how is None else 0.5 * size, kind, text), "normal"
@@ -366,7 +389,7 @@ def _spread_number(body: str, kind: str, text: str) -> tuple[float, str]:
         raise UnitError(f"{clip(text)}: the spread says abs or gauge", "the word goes before +-")
     if rest == "%":
         return half, "%"
-    if not rest and KINDS[kind].dimension != "fraction":
+    if not rest and KINDS[kind].dimension != "ratio":
         raise UnitError(f"{clip(text)}: the spread has no unit", "write it with its unit or in %")
     return half, _unit(rest, kind, text)
 

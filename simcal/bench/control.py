@@ -82,8 +82,8 @@ class Controller:
         spread=False,
     )
     setpoint_weight: float | None = key(
-        "fraction",
-        "share of the setpoint in the proportional part; default 1, or the tuning rule's",
+        "ratio",
+        "weight of the setpoint in the proportional part; default 1, or the tuning rule's",
         default=None,
         within="0..1",
         spread=False,

@@ -15,13 +15,13 @@ MEANINGS = ("k=2", "k=1", "limits")
 class Accuracy:
     """An accuracy figure: a share of span, a share of reading with a floor, or both added."""
 
-    span: float = key("fraction", "of the span", default="0", within="0..1", spread=False)
-    reading: float = key("fraction", "of the reading", default="0", within="0..1", spread=False)
+    span: float = key("share", "of the span", default="0 %", within="0 %..100 %", spread=False)
+    reading: float = key("share", "of the reading", default="0 %", within="0 %..100 %", spread=False)
     floor: float = key(
-        "fraction",
+        "share",
         "point of the span below which the error no longer shrinks",
-        default="0",
-        within="0..1",
+        default="0 %",
+        within="0 %..100 %",
         spread=False,
     )
     is_: str = key("choice", "what the figure is", choices=MEANINGS, name="is")
@@ -80,7 +80,7 @@ class Gauge:
         within="0 Pa/K..100 kPa/K",
         signless=True,
     )
-    step_shift: float = key("fraction", "shift after a step, as a share of the step", default="0", within="0..0.05")
+    step_shift: float = key("share", "shift after a step, of the step", default="0 %", within="0 %..5 %")
     step_recovery: float = key(
         "time", "time constant with which that shift goes", default="60 s", within="0.01 s..100000 s"
     )
@@ -110,7 +110,7 @@ class Device(Gauge):
         default=None,
         within="0 Pa..35 MPa",
     )
-    after_effect: float = key("fraction", "elastic after-effect, as a share of the step", default="0", within="0..0.05")
+    after_effect: float = key("share", "elastic after-effect, of the step", default="0 %", within="0 %..5 %")
     after_time: float = key("time", "its time constant", default="60 s", within="0.01 s..100000 s")
     allowance: float | None = key(
         "pressure_difference",

@@ -88,8 +88,8 @@ class Wall:
         within="0.01 W/(m2 K)..10000 W/(m2 K)",
     )
     film_factor: float = key(
-        "fraction",
-        "multiplies the gas film; its default spread is a factor of two (95 %)",
+        "ratio",
+        "factor on the gas film; its default spread is a factor of two (95 %)",
         default="1",
         within="0.01..100",
     )
@@ -165,14 +165,14 @@ class Valve:
         within="1e-8 m3/h..1000 m3/h",
     )
     critical_ratio: float = key(
-        "fraction",
+        "ratio",
         "critical pressure ratio b of ISO 6358",
         default="0.3",
         within="0..0.6",
         why="a common valve",
     )
     terminal_ratio: float = key(
-        "fraction", "xT of IEC 60534, with kv", default="0.7", within="0.1..1", why="a common globe valve"
+        "ratio", "xT of IEC 60534, with kv", default="0.7", within="0.1..1", why="a common globe valve"
     )
     lag: float = key(
         "time",
@@ -181,7 +181,7 @@ class Valve:
         within="0 s..60 s",
         why="a fast small valve",
     )
-    dead_band: float = key("fraction", "share of the drive that does not open it", default="0", within="0..0.9")
+    dead_band: float = key("share", "share of the drive that does not open it", default="0 %", within="0 %..90 %")
     seat: float = key(
         "flow_amount",
         "leak through the shut seat, both ways",

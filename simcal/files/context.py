@@ -37,5 +37,5 @@ class Context:
 def bounds(meta: Key) -> tuple[float, float]:
     """The range of a key in SI."""
     kind = {"pressure": "pressure_difference", "portion": "pressure_difference"}.get(meta.kind, meta.kind)
-    low, high = units.parse_range(meta.within, kind if kind in units.KINDS else "fraction")
+    low, high = units.parse_range(meta.within, kind if kind in units.KINDS else "ratio")
     return low.value, high.value

@@ -8,6 +8,7 @@ from simcal.bench.bench import Bench
 from simcal.bench.meta import Key, keys_of
 from simcal.errors import InputError
 from simcal.files.faults import did_you_mean
+from simcal.files.readers import usual_unit
 
 KINDS: dict[str, type] = {"bench": Bench}
 """Kind of file -> the class its table becomes."""
@@ -16,7 +17,7 @@ _WORDS = {
     "choice": "one of",
     "flag": "true or false",
     "integer": "whole number",
-    "number": "number",
+    "number": "plain number",
     "node": "name of a volume",
     "between": "two names",
     "level": "pressure level",
@@ -24,7 +25,8 @@ _WORDS = {
     "portion": "pressure difference or %",
     "points": "list of % or pressure levels",
     "names": "list of texts",
-    "fraction": "share",
+    "share": "share",
+    "ratio": "plain number",
 }
 
 
@@ -68,7 +70,7 @@ def _rows(cls: type, place: str) -> Iterator[Row]:
 
 def _row(key: str, meta: Key) -> Row:
     words = _WORDS.get(meta.kind, meta.kind.replace("_", " "))
-    if meta.kind in units.KINDS and meta.kind != "fraction":
+    if meta.kind in units.KINDS and meta.kind not in _WORDS:
         words = units.KINDS[meta.kind].dimension + (" level" if units.KINDS[meta.kind].level else "")
         words += " difference" if meta.kind.endswith("_difference") else ""
     range_ = ", ".join(meta.choices) if meta.kind == "choice" else meta.within
@@ -84,8 +86,8 @@ def _unit(meta: Key) -> str:
         return "bar abs or gauge"
     if meta.kind == "portion":
         return "Pa or %"
-    if meta.kind not in units.KINDS:
-        return ""
+    if meta.kind == "share":
+        return "%, written with its sign"
     if meta.kind == "pressure":
         return "bar abs or gauge"
-    return meta.within.rpartition("..")[2].partition(" ")[2] or units.KINDS[meta.kind].example.partition(" ")[2]
+    return usual_unit(meta)

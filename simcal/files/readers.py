@@ -19,6 +19,7 @@ HIGHEST = 35e6
 """Highest absolute pressure of the model, Pa."""
 _LOWEST_GAUGE = -110e3  # a range down to full vacuum is often stated as -1 bar or -15 psi gauge
 _LONGEST = 200
+_QUOTED = "write it in quotes with its unit,"
 _MOST_POINTS = 1000
 
 
@@ -38,8 +39,12 @@ def example(meta: Key) -> str:
 
 
 def _quantity(value: Any, meta: Key, place: str, context: Context) -> float:
-    if isinstance(value, (int, float)) and not isinstance(value, bool) and meta.kind == "fraction":
-        return _inside(_float(value), value, meta)
+    if _is_number(value):
+        if meta.kind == "ratio":
+            return _inside(_float(value), value, meta)
+        raise UnitError(_found(value), _with_unit(_short(value), meta))
+    if isinstance(value, str) and meta.kind != "ratio" and units.bare(value):
+        raise UnitError(f"{clip(value)} has no unit", _with_unit(value.strip(), meta))
     if not isinstance(value, str):
         raise UnitError(_found(value), f"write it in quotes with its unit, {example(meta)}")
     parsed = units.parse(value, meta.kind)
@@ -57,6 +62,31 @@ def _quantity(value: Any, meta: Key, place: str, context: Context) -> float:
     if parsed.sd > 0.0:
         context.spread(place, parsed.sd, parsed.shape, meta)
     return level
+
+
+def usual_unit(meta: Key) -> str:
+    """The unit one would write for a quantity: that of the key's default, else of its kind; "" where there is none."""
+    if meta.kind not in units.KINDS:
+        return ""
+    stated = "" if meta.derived else meta.default.partition(" ")[2]
+    return stated or units.KINDS[meta.kind].unit
+
+
+def _with_unit(number: str, meta: Key) -> str:
+    """What to say to a number without a unit: the first usual unit with which it is possible at all."""
+    reference = " abs" if meta.kind == "pressure" else ""
+    names = [name + reference for name in units.unit_names(meta.kind)]
+    for unit in (usual_unit(meta), units.KINDS[meta.kind].unit, *names):
+        try:
+            _inside(units.parse(f"{number} {unit}", meta.kind).value, number, meta)
+        except UnitError:
+            continue
+        return units.with_unit(number, meta.kind, unit, _QUOTED)
+    return units.with_unit(number, meta.kind, how=_QUOTED)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
 def _barometer(value: str, place: str, context: Context) -> float:
@@ -85,7 +115,7 @@ def _number(value: Any, meta: Key, place: str, context: Context) -> float:
 
 
 def _plain_number(meta: Key) -> Key:
-    return Key("fraction", meta.help, within=meta.within, spread=meta.spread)
+    return Key("ratio", meta.help, within=meta.within, spread=meta.spread)
 
 
 def _integer(value: Any, meta: Key, _place: str, _context: Context) -> int:
@@ -180,10 +210,10 @@ def _range(value: Any, meta: Key, place: str, context: Context) -> Range:
 
 
 def _portion(value: Any, meta: Key, _place: str, _context: Context) -> Portion:
-    if not isinstance(value, str):
+    if not isinstance(value, str) or units.bare(value):
         raise UnitError(_found(value), 'a pressure difference or a share in quotes, "50 Pa" or "1 %"')
     if _is_share(value):
-        share = units.parse(value, "fraction")
+        share = units.parse(value, "share")
         if not 0.0 <= share.value <= 1.0 or share.sd > 0.0:
             raise UnitError(f"{clip(value)} is outside 0..100 %", 'a share without spread, "1 %"')
         return Portion(fraction=share.value)
@@ -208,12 +238,12 @@ def _points(value: Any, meta: Key, place: str, context: Context) -> tuple[Point,
 
 def _point(value: Any, meta: Key, place: str, context: Context) -> Point:
     if isinstance(value, str) and _is_share(value):
-        share = units.parse(value, "fraction")
+        share = units.parse(value, "share")
         percent = round(share.value * 100.0, 12)
         if not 0.0 <= percent <= 100.0 or share.sd > 0.0:
             raise UnitError(f"{clip(value)} is outside 0..100 %", "a share of the device's span")
         return Point(percent=percent)
-    if not isinstance(value, str):
+    if not isinstance(value, str) or units.bare(value):
         raise UnitError(_found(value), 'write "50 %" or "10 bar gauge", in quotes')
     return Point(level=_level(value, meta, place, context))
 

@@ -112,7 +112,7 @@ VOLUMES = [
         "joined to nothing; a line or valve between it and the rest",
     ),
     B('"200 cm3"', '"200 cm3"\nstretch = "1 1/Pa"', "volume.buffer.stretch", "is outside 0 1/Pa..1e-6 1/Pa"),
-    B('"200 cm3"', '"200 cm3"\nstretch = "1 %"', "volume.buffer.stretch", "is in units of fraction"),
+    B('"200 cm3"', '"200 cm3"\nstretch = "1 %"', "volume.buffer.stretch", "is a share; a compliance is wanted"),
 ]
 
 LINES_AND_VALVES = [
@@ -149,7 +149,7 @@ LINES_AND_VALVES = [
     B("critical_ratio = 0.3", "critical_ratio = nan", "valve.inlet.critical_ratio", "is not a finite number"),
     B("critical_ratio = 0.3", "critical_ratio = inf", "valve.inlet.critical_ratio", "is not a finite number"),
     B("critical_ratio = 0.3", "critical_ratio = 1" + "0" * 400, "valve.inlet.critical_ratio", "too many digits"),
-    B("critical_ratio = 0.3", 'critical_ratio = "0.3 bar"', "valve.inlet.critical_ratio", "a fraction is wanted"),
+    B("critical_ratio = 0.3", 'critical_ratio = "0.3 bar"', "valve.inlet.critical_ratio", "a ratio is wanted"),
     B('lag = "5 ms"', 'lag = "5"', "valve.inlet.lag", "has no unit"),
     B('lag = "5 ms"', 'lag = "5 min"', "valve.inlet.lag", "is outside 0 s..60 s"),
     B('lag = "5 ms"', 'lag = "5 sec"', "valve.inlet.lag", "write s"),
@@ -165,7 +165,7 @@ LINES_AND_VALVES = [
     B("open = true", 'drive = "pulsd"', "valve.side.drive", 'did you mean "pulsed"?'),
     B("open = true", 'drive = "pulsed"', "valve.side.min_pulse", "a pulsed valve has one"),
     B("open = true", "levels = 0.5", "valve.side.levels", "a whole number"),
-    B("open = true", "dead_band = 2", "valve.side.dead_band", "2 is outside 0..0.9"),
+    B("open = true", 'dead_band = "200 %"', "valve.side.dead_band", '"200 %" is outside 0 %..90 %'),
     B("[valve.side]", "[[valve.side]]", "valve", "is not a table of named tables"),
 ]
 

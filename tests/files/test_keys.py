@@ -42,9 +42,15 @@ def test_every_key_has_help_a_known_kind_and_a_default_inside_its_range(cls, nam
 def test_the_reference_names_every_key_once_with_unit_range_and_default():
     rows = {row.key: row for row in keys.rows("bench")}
     assert len(rows) == len(keys.rows("bench"))
-    assert rows["volume.NAME.capacity"].unit == "m3"
+    assert rows["volume.NAME.capacity"].unit == "cm3"
+    assert (rows["device.NAME.accuracy.span"].kind, rows["device.NAME.accuracy.span"].unit) == (
+        "share",
+        "%, written with its sign",
+    )
+    for plain in ("volume.NAME.wall.film_factor", "valve.NAME.critical_ratio", "controller.gains.kp"):
+        assert (rows[plain].kind, rows[plain].unit) == ("plain number", "")
     assert rows["line.NAME.bore"].range == "0.01 mm..200 mm"
-    assert (rows["valve.NAME.lag"].default, rows["valve.NAME.lag"].unit) == ("5 ms", "s")
+    assert (rows["valve.NAME.lag"].default, rows["valve.NAME.lag"].unit) == ("5 ms", "ms")
     assert rows["supply.pressure"].default == "required"
     assert rows["device.NAME.full_scale"].default == "required, or range"
     assert rows["device.NAME.range"].default == "required, or full_scale"

@@ -8,6 +8,7 @@ import pytest
 from simcal.errors import InputError
 from simcal.files.bench_file import load_bench
 from simcal.files.examples import folder
+from simcal.files.keys import rows
 from tests.files.good_bench import GOOD
 
 WALL = 'wall = { material = "steel", shape = "cylinder", bore = "20 mm", thickness = "3 mm" }'
@@ -233,6 +234,70 @@ def test_a_set_that_does_not_fit_is_refused(text, message):
     with pytest.raises(InputError) as caught:
         load(GOOD, text)
     assert message in caught.value.line()
+
+
+# --- numbers without a unit -----------------------------------------------------------------------------------
+
+TWO_WAYS = 'write "0.05 %" or "5 %"'
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "right"),
+    [
+        ("device.one.accuracy.span", "0.05", TWO_WAYS),
+        ("device.one.accuracy.span", "'0.05'", TWO_WAYS),
+        ("sensor.reference.accuracy.reading", "0.05", TWO_WAYS),
+        ("sensor.reference.accuracy.floor", "20", 'write "20 %"'),
+        ("device.one.accuracy.span", "0", 'write "0 %"'),
+        ("device.one.after_effect", "0.05", TWO_WAYS),
+        ("device.one.step_shift", "0.05", TWO_WAYS),
+        ("valve.side.dead_band", "0.05", TWO_WAYS),
+        ("device.one.overshoot", "0.05", '"50 Pa" or "1 %"'),
+        ("device.one.overshoot", "'0.05'", '"50 Pa" or "1 %"'),
+        ("sequence.up_down.points", "[50]", 'write "50 %" or "10 bar gauge", in quotes'),
+        ("sequence.up_down.points", "['50']", 'write "50 %" or "10 bar gauge", in quotes'),
+        ("sequence.up_down.nearness", "0.01", 'write it in quotes with its unit, "0.01 Pa"'),
+    ],
+)
+def test_a_number_that_could_mean_a_share_or_a_percentage_is_refused(key, value, right):
+    with pytest.raises(InputError) as caught:
+        load(GOOD, f"{key}={value}")
+    assert caught.value.place == key
+    assert right in caught.value.line()
+
+
+def test_every_key_that_holds_a_share_refuses_a_plain_number_and_every_ratio_takes_one():
+    kinds = {row.key.replace("NAME", "one"): row.kind for row in rows("bench") if row.key.startswith("device.")}
+    shares = [key for key, kind in kinds.items() if kind == "share"]
+    assert len(shares) >= 5
+    for key in shares:
+        with pytest.raises(InputError, match=r'write "0\.01 %" or "1 %"'):
+            load(GOOD, f"{key}=0.01")
+    for key in ("valve.inlet.critical_ratio", "valve.outlet.terminal_ratio", "volume.manifold.wall.film_factor"):
+        assert load(GOOD, f"{key}=0.5").value(key) == load(GOOD, f"{key}='0.5'").value(key) == 0.5
+
+
+@pytest.mark.parametrize(
+    ("key", "number", "shown"),
+    [
+        ("controller.period", "10", "10 ms"),
+        ("sequence.up_down.window", "2", "2 s"),
+        ("sequence.up_down.dwell", "30", "30 s"),
+        ("room.barometer", "1013", "1013 hPa abs"),
+        ("supply.pressure", "8", "8 bar abs"),
+        ("room.temperature", "20", "20 degC"),
+        ("room.temperature", "293", "293 K"),
+        ("volume.port.capacity", "50", "50 cm3"),
+        ("line.run.bore", "2", "2 mm"),
+        ("valve.inlet.conductance", "0.01", "0.01 dm3/(s bar)"),
+        ("valve.inlet.conductance", "1e-10", "1e-10 m3/(s Pa)"),
+    ],
+)
+def test_a_number_without_unit_is_answered_with_a_unit_that_suits_the_key_and_the_number(key, number, shown):
+    for text in (number, f"'{number}'"):
+        with pytest.raises(InputError) as caught:
+            load(GOOD, f"{key}={text}")
+        assert caught.value.right == f'write it in quotes with its unit, "{shown}"'
 
 
 # --- faults together ------------------------------------------------------------------------------------------
