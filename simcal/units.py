@@ -102,7 +102,7 @@ KINDS: dict[str, Kind] = {
     "conductance_iso": Kind("sonic conductance", "1e-10 m3/(s Pa)"),
     "kv": Kind("flow coefficient Kv", "0.05 m3/h"),
     "film": Kind("film coefficient", "20 W/(m2 K)"),
-    "rate_pressure": Kind("pressure rate", "20 Pa/min"),
+    "rate_pressure": Kind("pressure rate", "0.5 bar/s"),
     "rate_temperature": Kind("temperature rate", "0.3 K/h"),
     "share": Kind("share", "5 %"),
     "ratio": Kind("ratio", "0.3"),

@@ -80,7 +80,7 @@ class Gauge:
         within="0 Pa/K..100 kPa/K",
         signless=True,
     )
-    step_shift: float = key("share", "shift after a step, of the step", default="0 %", within="0 %..5 %")
+    step_shift: float = key("share", "shift after a step, in % of the step", default="0 %", within="0 %..5 %")
     step_recovery: float = key(
         "time", "time constant with which that shift goes", default="60 s", within="0.01 s..100000 s"
     )
@@ -110,7 +110,7 @@ class Device(Gauge):
         default=None,
         within="0 Pa..35 MPa",
     )
-    after_effect: float = key("share", "elastic after-effect, of the step", default="0 %", within="0 %..5 %")
+    after_effect: float = key("share", "elastic after-effect, in % of the step", default="0 %", within="0 %..5 %")
     after_time: float = key("time", "its time constant", default="60 s", within="0.01 s..100000 s")
     allowance: float | None = key(
         "pressure_difference",

@@ -102,7 +102,8 @@ def _block(file: str, rows: "list[Row]") -> str:
 def _entry(row: "Row") -> str:
     """A key with its meaning, and below it what may stand there."""
     kind = f"{row.kind} [{row.unit}]" if row.unit else row.kind
-    default = {"required": "required", "-": "", "": ""}.get(row.default, f"default {row.default}")
+    said = row.default if row.default.startswith("required") else f"default {row.default}"
+    default = "" if row.default in ("-", "") else said
     what = [f"{kind} {row.range}"] if row.kind == "one of" else [kind, row.range]
     parts = "; ".join(part for part in (*what, default) if part)
     wrapped = textwrap.fill(parts, COLUMNS, initial_indent="    ", subsequent_indent="    ", break_on_hyphens=False)

@@ -8,6 +8,7 @@ from typing import Any
 from simcal.bench.bench import Bench
 from simcal.bench.checks import faults_of
 from simcal.errors import InputError
+from simcal.files.alone import refuse_part
 from simcal.files.builder import build
 from simcal.files.context import Context
 from simcal.files.include import gather
@@ -32,6 +33,7 @@ def load_bench(
         InputError: reads as the first fault; its `faults` hold all of them.
     """
     gathered = gather(path, sets, texts)
+    refuse_part(gathered.data, Path(path), str(path), on_disk=texts is None)
     report = gathered.report
     context = Context(report, nodes=_names(gathered.data.get("volume")))
     bench: Bench | None = build(Bench, gathered.data, "", context)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from simcal.errors import InputError
+from simcal.files.examples import examples
 from simcal.files.faults import near
 
 LARGEST = 256 * 1024
@@ -45,7 +46,7 @@ def read_text(path: Path, shown: str, largest: int = LARGEST) -> str:
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
-            raise InputError(shown, "", "is a folder", "the name of a TOML file")
+            raise InputError(shown, "", "is a folder", _inside(path))
         if not stat.S_ISREG(mode):
             raise InputError(shown, "", "is not a plain file", "the name of a TOML file")
         with path.open("rb") as file:
@@ -121,12 +122,30 @@ def _depth(data: Any) -> int:
     return deepest
 
 
+def _inside(path: Path) -> str:
+    """What to say to a folder: the answer it holds, else what else could have been meant."""
+    if (path / "result.json").is_file():
+        return f"did you mean {path.name}/result.json?"
+    return _neighbour(path)
+
+
 def _neighbour(path: Path) -> str:
+    """What to say where there is no such file: one that lies there, or one that is shipped, of nearly that name."""
+    if path.suffix.lower() == ".json":
+        return "the result.json of an earlier run"
+    name = path.name.removesuffix(".toml")
     try:
-        names = [one.stem for one in sorted(path.parent.glob("*.toml"))[:200]]
+        beside = [one.stem for one in sorted(path.parent.glob("*.toml"))[:200]]
     except (OSError, ValueError):
-        names = []
-    close = near(path.stem, names)
-    return (
-        f"did you mean {close}.toml?" if close else "the name of a TOML file; `simcal example` lists the shipped ones"
-    )
+        beside = []
+    try:
+        shipped = [one.name for one in examples()]
+    except (InputError, OSError):
+        shipped = []
+    if name in shipped and name not in beside:
+        return f"`simcal example {name}` copies the shipped file of that name here"
+    if close := near(name, beside):
+        return f"did you mean {close}.toml?"
+    if close := near(name, shipped):
+        return f"did you mean the shipped {close}? `simcal example {close}` copies it here"
+    return "the name of a TOML file; `simcal example` lists the shipped ones"

@@ -321,7 +321,37 @@ def test_a_missing_file_is_refused_with_the_name_that_is_near(tmp_path):
 
 
 def test_a_folder_is_refused(tmp_path):
-    assert str(refused(tmp_path)) == f"{tmp_path}: is a folder; the name of a TOML file"
+    assert str(refused(tmp_path)).startswith(f"{tmp_path}: is a folder; the name of a TOML file")
+
+
+def test_a_folder_that_holds_an_answer_names_it(tmp_path):
+    (tmp_path / "result.json").write_text("{}", encoding="utf-8")
+    assert str(refused(tmp_path)) == f"{tmp_path}: is a folder; did you mean {tmp_path.name}/result.json?"
+
+
+@pytest.mark.parametrize("name", ["hose-6bar", "hose-6bar.toml"])
+def test_a_shipped_file_that_is_not_here_names_the_command_that_copies_it(tmp_path, monkeypatch, name):
+    monkeypatch.chdir(tmp_path)
+    assert (
+        str(refused(name))
+        == f"{name}: no such file; `simcal example hose-6bar` copies the shipped file of that name here"
+    )
+    assert "did you mean the shipped hose-6bar?" in str(refused("hose6bar"))
+    (tmp_path / "hose-6bar.toml").write_text("", encoding="utf-8")
+    assert name.endswith(".toml") or str(refused(name)).endswith("no such file; did you mean hose-6bar.toml?")
+
+
+def test_a_file_that_is_only_included_says_so_and_by_whom(tmp_path):
+    error = refused(folder() / "manifold-four-devices.toml")
+    assert error.faults == (error,)
+    assert (
+        error.found
+        == "is no bench by itself, it has no schema, gas, [supply], [volume.NAME], [sensor.NAME], [controller]"
+    )
+    assert error.right.startswith("run manifold-four.toml, which includes it; a bench has schema, gas, ")
+    alone = tmp_path / "devices.toml"
+    alone.write_text(GOOD[GOOD.index("[device.one]") : GOOD.index("[controller]")], encoding="utf-8")
+    assert refused(alone).right.startswith("run a bench that includes it; ")
 
 
 def test_a_device_file_is_refused():
