@@ -1,13 +1,23 @@
 """Where simcal keeps what it may compute again: one private folder, whole files, and the version's name."""
 
+import contextlib
 import functools
 import logging
 import os
+import shutil
 import stat
 import tempfile
+import time
 from pathlib import Path
 
 log = logging.getLogger("simcal")
+
+KEPT = 8
+"""Folders of other versions that are kept however long ago they were used."""
+UNUSED_DAYS = 30.0
+"""Beyond those, days after its last use at which a folder goes: another checkout may be at work with it until then."""
+STAMP = ".used"
+"""The file whose time says when a folder was last used."""
 
 
 def version() -> str:
@@ -45,6 +55,24 @@ def subfolder(name: str) -> Path | None:
         return None
 
 
+def used(path: Path) -> None:
+    """Note that a folder of the cache is used now."""
+    with contextlib.suppress(OSError):
+        (path / STAMP).touch(mode=0o600)
+
+
+def drop_unused(current: Path, start: str) -> None:
+    """Remove the folders beside `current` whose names begin with `start` and that nobody has used for long.
+
+    The `KEPT` used last stay, and so does every one used within `UNUSED_DAYS`.
+    """
+    others = [path for path in current.parent.glob(f"{start}*") if path != current and path.is_dir()]
+    others.sort(key=_last_use, reverse=True)
+    for path in others[KEPT:]:
+        if time.time() - _last_use(path) > UNUSED_DAYS * 86400.0:
+            shutil.rmtree(path, ignore_errors=True)
+
+
 def write_whole(path: Path, content: bytes) -> None:
     """Write `content` so that `path` is either the old file or the whole new one, also after a crash.
 
@@ -59,6 +87,14 @@ def write_whole(path: Path, content: bytes) -> None:
     except BaseException:
         Path(part).unlink(missing_ok=True)
         raise
+
+
+def _last_use(path: Path) -> float:
+    """When a folder was last used, s since the epoch; by the folder itself where no stamp was set."""
+    for one in (path / STAMP, path):
+        with contextlib.suppress(OSError):
+            return one.stat().st_mtime
+    return 0.0
 
 
 def _users_folder() -> str:

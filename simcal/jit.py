@@ -8,7 +8,6 @@ compiles anew. NUMBA_DISABLE_JIT=1 leaves all kernels plain Python.
 import functools
 import hashlib
 import logging
-import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -24,8 +23,6 @@ log = logging.getLogger("simcal")
 
 ABOUT_S = 30
 """Seconds that the first compile takes on a machine of two ordinary cores; said to the user, nothing else."""
-KEPT = 4
-"""Caches of other versions of the sources that are kept."""
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 _SETTINGS: Any = numba.config
@@ -71,7 +68,8 @@ def folder() -> Path | None:
         return None
     place = cache.subfolder(f"kernels-{fingerprint()}")
     if place is not None:
-        _drop_old(place)
+        cache.used(place)
+        cache.drop_unused(place, "kernels-")
     return place
 
 
@@ -100,14 +98,6 @@ def _numba_cache_at(place: Path | None) -> Iterator[None]:
         yield
     finally:
         _SETTINGS.CACHE_DIR = before
-
-
-def _drop_old(current: Path) -> None:
-    """Remove the compiled kernels of sources long changed, oldest first, `KEPT` of them stay."""
-    others = [path for path in current.parent.glob("kernels-*") if path != current and path.is_dir()]
-    others.sort(key=lambda path: path.stat().st_mtime, reverse=True)
-    for path in others[KEPT:]:
-        shutil.rmtree(path, ignore_errors=True)
 
 
 class _Announce(event.Listener):

@@ -2,6 +2,7 @@
 
 import os
 import stat
+import time
 
 import pytest
 
@@ -95,6 +96,43 @@ def test_a_file_is_written_whole_or_not_at_all(monkeypatch, tmp_path):
     assert [one.name for one in tmp_path.iterdir()] == ["data"]
 
 
+def _aged(path, days):
+    """A folder of compiled code that was used so many days ago, in which a file was written today."""
+    path.mkdir()
+    cache.used(path)
+    then = time.time() - days * 86400.0
+    os.utime(path / cache.STAMP, (then, then))
+    (path / "code").write_bytes(b"x")
+
+
+def test_only_what_nobody_used_for_long_leaves_the_cache_and_a_number_of_them_stays(tmp_path):
+    ages = [100, 1, 40, 31, 29, 45, 60, 0, 90, 29.9, 50, 70]
+    for days in ages:
+        _aged(tmp_path / f"kernels-{days}", days)
+    _aged(tmp_path / "letters", 1000)
+    current = tmp_path / "kernels-current"
+    _aged(current, 1000)
+    cache.drop_unused(current, "kernels-")
+    left = {path.name.removeprefix("kernels-") for path in tmp_path.iterdir()} - {"current", "letters"}
+    assert left == {str(days) for days in sorted(ages)[: cache.KEPT]}
+    assert current.is_dir() and (tmp_path / "letters").is_dir()
+
+
+def test_any_number_of_checkouts_in_use_keep_their_kernels(tmp_path):
+    for n in range(3 * cache.KEPT):
+        _aged(tmp_path / f"kernels-{n}", cache.UNUSED_DAYS - 1)
+    _aged(tmp_path / "kernels-old", cache.UNUSED_DAYS + 1)
+    cache.drop_unused(tmp_path / "kernels-0", "kernels-")
+    assert len(list(tmp_path.glob("kernels-*"))) == 3 * cache.KEPT
+    assert not (tmp_path / "kernels-old").exists()
+
+
+def test_a_use_is_noted(tmp_path):
+    _aged(tmp_path / "kernels-1", 300)
+    cache.used(tmp_path / "kernels-1")
+    assert time.time() - (tmp_path / "kernels-1" / cache.STAMP).stat().st_mtime < 60.0
+
+
 def test_the_version_is_the_distributions():
     from importlib import metadata
 
@@ -138,6 +176,7 @@ def test_the_first_compile_is_said_once_and_the_second_process_loads_it(python, 
     assert (first.code, first.out.split()) == (0, ["1.5", "False"])
     assert first.err.startswith("compiling the engine once, about ")
     assert first.err.count("\n") == 1
+    assert [path.name for path in (tmp_path / "cache").glob("kernels-*/.used")] == [".used"]
     second = python(COMPILES, SIMCAL_CACHE_DIR=place, NUMBA_DISABLE_JIT=None)
     assert (second.out.split(), second.err) == (["1.5", "True"], "")
 
