@@ -80,7 +80,7 @@ def test_few_dwells_and_trials_reach_the_document(simcal, short_bench):
 
 
 def test_a_folder_is_written_and_runs_again_to_equal(simcal, short_bench, tmp_path):
-    ran = simcal("settle", short_bench, "--out", tmp_path / "out", "--quiet")
+    ran = simcal("settle", short_bench, "--self-check", "--out", tmp_path / "out", "--quiet")
     assert (ran.code, ran.err) == (0, "")
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert {"result.json", "page.html", "points.csv"} <= names
@@ -89,15 +89,17 @@ def test_a_folder_is_written_and_runs_again_to_equal(simcal, short_bench, tmp_pa
     assert (again.code, again.out, again.err) == (0, "equal\n", "")
 
 
-def test_the_first_key_that_differs_is_named(simcal, answered):
+def test_the_first_key_that_differs_is_named_with_both_values(simcal, answered):
     document, path = answered
+    now = document["points"][1]["arrival_s"]
     document["points"][1]["arrival_s"] += 0.5
     document["version"] = "0.0.0"
+    document["sentence"] = "another"
     path.write_text(json.dumps(document), encoding="utf-8")
     ran = simcal("settle", path, "--quiet")
-    assert (ran.code, ran.out) == (1, "points.1.arrival_s\n")
-    ran = simcal("settle", path, "--quiet", "--json")
-    assert held_to_its_schema(ran.out)["first"] == "points.1.arrival_s"
+    assert (ran.code, ran.out) == (1, f"points.1.arrival_s: saved {now + 0.5}, now {now}\n")
+    said = held_to_its_schema(simcal("settle", path, "--quiet", "--json").out)
+    assert (said["first"], said["saved"], said["now"]) == ("points.1.arrival_s", now + 0.5, now)
 
 
 def _changed(path, change):
@@ -148,7 +150,7 @@ def test_only_recorded_texts_are_read(simcal, answered, name):
     assert "its text is not among the recorded inputs" in ran.err
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", "3", '"x"', "nan", "[" * 100_000, "1" * 100_000, "\0"])
+@pytest.mark.parametrize("text", ["", "{", "[]", "3", '"x"', "nan", "NaN", "[" * 100_000, "1" * 100_000, "\0"])
 def test_what_is_no_result_is_refused(simcal, tmp_path, text):
     path = tmp_path / "result.json"
     path.write_text(text, encoding="utf-8")

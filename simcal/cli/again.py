@@ -1,4 +1,4 @@
-"""Run again from a result.json and say `equal`, or the first key that differs."""
+"""Run again from a result.json and say `equal`, or the first key that differs and both its values."""
 
 import json
 from pathlib import Path
@@ -13,10 +13,12 @@ from simcal.errors import InputError
 SCHEMA = "simcal/settle/1"
 LARGEST = 64 * 2**20
 """Largest result.json read, bytes."""
-LAST = ("version", "arguments", "inputs")
-"""Keys compared after all others, so that a changed number is named before a changed version."""
+LAST = ("sentence", "version", "arguments", "inputs")
+"""Keys compared after all others, so that a changed number is named before the words that tell it."""
 NOT_COMPARED = ("files",)
 """Keys that only a saved document has."""
+LETTERS = 60
+"""Longest value shown beside a key that differs."""
 
 
 def settle(path: str, workers: int | None, as_json: bool, quiet: bool) -> int:
@@ -32,11 +34,19 @@ def settle(path: str, workers: int | None, as_json: bool, quiet: bool) -> int:
     bench = asked.load(_texts(before, path))
     now = document_of(answer(bench, asked, workers, quiet), bench, asked)
     different = first_difference(_in_order(before), _in_order(now))
+    first, saved, new = different or (None, None, None)
     if as_json:
-        output.say(json.dumps({"schema": "simcal/again/1", "equal": different is None, "first": different}) + "\n")
+        said = {"schema": "simcal/again/1", "equal": different is None, "first": first, "saved": saved, "now": new}
+        output.say(json.dumps(said, allow_nan=False) + "\n")
     else:
-        output.say(f"{different or 'equal'}\n")
+        output.say("equal\n" if different is None else f"{first}: saved {_value(saved)}, now {_value(new)}\n")
     return errors.GOOD if different is None else errors.BAD_NEWS
+
+
+def _value(value: Any) -> str:
+    """A value of a document on one short line."""
+    text = json.dumps(value)
+    return text if len(text) <= LETTERS else f"{text[:LETTERS]}..."
 
 
 def read(path: str) -> dict[str, Any]:
@@ -49,7 +59,7 @@ def read(path: str) -> dict[str, Any]:
 
     text = read_text(Path(path), path, LARGEST)
     try:
-        document = json.loads(text)
+        document = json.loads(text, parse_constant=_no_number)
     except json.JSONDecodeError as error:
         raise InputError(
             path, f"line {error.lineno}, column {error.colno}", error.msg, "the JSON that simcal wrote"
@@ -60,6 +70,10 @@ def read(path: str) -> dict[str, Any]:
         found = document.get("schema") if isinstance(document, dict) else type(document).__name__
         raise InputError(path, "schema", f"{found!r}", f'"{SCHEMA}"')
     return document
+
+
+def _no_number(name: str) -> None:
+    raise ValueError(f"{name} is no number of JSON")
 
 
 def _in_order(document: dict[str, Any]) -> dict[str, Any]:
@@ -81,10 +95,11 @@ def _asked(document: dict[str, Any], path: str) -> Asked:
         "dwell": (str, type(None)),
         "seed": (int,),
         "set": (list,),
+        "self_check": (bool,),
     }
     for key, kind in kinds.items():
         value = arguments.get(key)
-        if not isinstance(value, kind) or isinstance(value, bool):
+        if not isinstance(value, kind) or (isinstance(value, bool) and bool not in kind):
             raise InputError(path, f"arguments.{key}", repr(value)[:80], "what simcal wrote there")
     known = {key: arguments[key] for key in kinds}
     return Asked(**{**known, "set": tuple(str(one) for one in arguments["set"])})

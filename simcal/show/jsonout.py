@@ -4,7 +4,8 @@ import hashlib
 import math
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any
+from itertools import zip_longest
+from typing import Any, NamedTuple
 
 from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, SettleResult, Trials
 from simcal.bench.bench import Bench
@@ -233,8 +234,16 @@ WITHIN = (("_per_s", 1e-12), ("_Pa", 1e-6), ("_s", 1e-9))
 """Differences between two machines that count as equal: of the number, or in the key's own unit near zero."""
 
 
-def first_difference(a: Any, b: Any, place: str = "") -> str | None:
-    """The dotted key of the first difference between two documents, in the order of `a`; None when equal.
+class Difference(NamedTuple):
+    """Where two documents differ, and what stands there in each; None also where one of them has no such key."""
+
+    key: str
+    a: Any
+    b: Any
+
+
+def first_difference(a: Any, b: Any, place: str = "") -> Difference | None:
+    """The first difference between two documents, in the order of `a`, with its dotted key; None when equal.
 
     Numbers are equal within `WITHIN_RELATIVE` of the larger, or within the small step of their unit in
     `WITHIN`; everything else must be the same.
@@ -243,16 +252,19 @@ def first_difference(a: Any, b: Any, place: str = "") -> str | None:
         for key in [*a, *(k for k in b if k not in a)]:
             inner = f"{place}.{key}".lstrip(".")
             if key not in a or key not in b:
-                return inner
+                return Difference(inner, a.get(key), b.get(key))
             found = first_difference(a[key], b[key], inner)
             if found is not None:
                 return found
         return None
     if isinstance(a, list) and isinstance(b, list):
-        pairs = (first_difference(x, y, f"{place}.{i}".lstrip(".")) for i, (x, y) in enumerate(zip(a, b, strict=False)))
-        found = next((key for key in pairs if key is not None), None)
-        return found if found is not None or len(a) == len(b) else f"{place}.{min(len(a), len(b))}".lstrip(".")
-    return None if _equal(a, b, place) else place or "."
+        for i, (x, y) in enumerate(zip_longest(a, b)):
+            inner = f"{place}.{i}".lstrip(".")
+            found = first_difference(x, y, inner) if i < min(len(a), len(b)) else Difference(inner, x, y)
+            if found is not None:
+                return found
+        return None
+    return None if _equal(a, b, place) else Difference(place or ".", a, b)
 
 
 def _equal(a: Any, b: Any, place: str) -> bool:

@@ -93,16 +93,18 @@ def test_the_first_difference_is_named_by_its_key(place: tuple, value: object, f
     for key in place[:-1]:
         inner = inner[key]
     inner[place[-1]] = value
-    assert first_difference(document, changed) == found
-    assert first_difference(changed, document) == found
+    there, back = first_difference(document, changed), first_difference(changed, document)
+    assert there is not None and back is not None
+    assert (there.key, there.b) == (found, value)
+    assert (back.key, back.a, back.b) == (found, value, there.a)
 
 
 def test_a_list_that_is_shorter_differs_where_it_ends() -> None:
-    assert first_difference({"points": [1, 2]}, {"points": [1]}) == "points.1"
+    assert first_difference({"points": [1, 2]}, {"points": [1]}) == ("points.1", 2, None)
 
 
 def test_another_machine_may_differ_in_the_ninth_place_only() -> None:
     assert first_difference({"dwell_s": 10.0}, {"dwell_s": 10.0 + 5e-9}) is None
-    assert first_difference({"dwell_s": 10.0}, {"dwell_s": 10.0 + 5e-8}) == "dwell_s"
+    assert first_difference({"dwell_s": 10.0}, {"dwell_s": 10.0 + 5e-8}) == ("dwell_s", 10.0, 10.0 + 5e-8)
     assert first_difference({"parts_Pa": {"line": 0.0}}, {"parts_Pa": {"line": 5e-7}}) is None
-    assert first_difference({"leak_mol_per_s": 0.0}, {"leak_mol_per_s": 1e-11}) == "leak_mol_per_s"
+    assert first_difference({"leak_mol_per_s": 0.0}, {"leak_mol_per_s": 1e-11}) == ("leak_mol_per_s", 0.0, 1e-11)
