@@ -1,9 +1,11 @@
 """Measured vessels that blow down through a hole, as records hand them down; read from the folder in SIMCAL_MEASURED.
 
 Nitrogen: Haque et al., Trans. IChemE B 70 (1992) 10-17, run I1. Air: believed to be Thorncroft, Patton and Gordon, ASEE
-2007, doi 10.18260/1-2--2911. Both as digitised for HydDown (github.com/andr1976/HydDown, MIT licence), not copied here.
+2007, doi 10.18260/1-2--2911. Hydrogen: Woodfield, Monde and Mitsutake, J. Therm. Sci. Tech. 2 (2007) 180-191. All as
+digitised for HydDown (github.com/andr1976/HydDown, MIT licence), not copied here. The hydrogen record of Byrnes,
+Reid and Ruccia (1964) says nothing of a discharge: the hole handed down with it is a model's input.
 
-What was fixed before any comparison, for both vessels alike:
+What was fixed before any comparison, for all vessels alike:
 - discharge coefficient 0.82 +- 0.03, the film as shipped, the wall one lump of steel (7800 kg/m3, 500 J/(kg K)) in
   still air;
 - a model's temperature is the mean of the gas. For nitrogen a high and a low series were measured; their mean is
@@ -11,20 +13,36 @@ What was fixed before any comparison, for both vessels alike:
 - the band: reading error of the figures, plus what Cd's spread does to the result, plus what 10 % of the film does to
   it. What is read is value and time. The error of time shows in the records: the first nitrogen points have the start
   (150.02 bar, 288.9 K) at 0.05 to 0.32 s. It is carried through the model's slope.
-No number is tuned to a record.
+No number is tuned to a record. Hydrogen came last, when all this stood: it is held back from every choice.
+
+What misses, and what was looked for behind it (band widths; nitrogen's pressure, then its temperature):
+- as it stands -2.78, -1.31; half the film -3.30, -3.99; twice the film -2.85, +3.45: heat cannot mend the pressure;
+- a discharge coefficient of 0.70 alone brings both inside, +0.80, -0.53. Followed from point to point along the
+  record's pressure it is 0.81, 0.73, then 0.60 to 0.83 without a trend. Fitted to the whole pressure it is 0.71, for
+  air 0.86 and for hydrogen 0.80: hole or volume of that vessel are 15 % off what is stated, or something throttled
+  it. Domed ends would be up to 12 % of volume; gas that leaves warm at the top is 2.5 % of flow;
+- the wall's inner face lies 1 K below its mean (7 kW/m2 through 25 mm of steel); the record's own walls do not serve:
+  the outer one falls by 1.8 K in 5 s, of which conduction brings 2 % that far;
+- falling pressure ratio (a sharp edge passes less near 0.5) touches air below 2 bar only, and to the wrong side.
+Air's temperature: the record's own energy balance asks for 400 W/(m2 K) in the first 3 s, 98, 46 and 22 in the next
+three steps of 3 s, where free convection gives about 20; seen by a probe that lags by 5 s it would be inside the band.
+Hydrogen's: 0.7 of the film, well within its factor of two, would be inside from 2 to 13 s. Where the flow has ended,
+gas of 1 bar follows its wall with 1.3 s by conduction alone, but the record stays 20 K cold for 10 s more.
 """
 
 import csv
+import functools
 import math
 from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize_scalar
 
 from simcal.engine import simulate
 from simcal.physics import flow, heat
 from simcal.physics.convection import outside_film
-from simcal.tables.gas import load
+from simcal.tables import gas as tables
 from tests.engine import networks
 
 CD, CD_SPREAD = 0.82, 0.03
@@ -61,18 +79,32 @@ AIR = Vessel(
     read_pressure=0.05 * BAR, read_kelvin=2.0, read_time=0.2,
 )  # fmt: skip
 """The air's temperature at the start is not written beside the record: a laboratory has 20 to 25 degC."""
-NITROGEN_PRESSURE = (
-    "2.8 bands low at 59 s: the record's own mass balance (its p and T, no film, no engine) gives a discharge "
-    "coefficient of 0.78 in the first 10 s and 0.64 to 0.71 from 10 to 50 s, outside 0.82 +- 0.03"
+HYDROGEN = Vessel(
+    "h2-discharge-10MPa", "hydrogen", 0.212, 0.076, 0.030, 0.5e-3, 100.0 * BAR, 308.0, 0.0, ("gas_high", "gas_low"),
+    read_pressure=0.3 * BAR, read_kelvin=2.0, read_time=0.2,
+)  # fmt: skip
+NITROGEN_PRESSURE = "2.8 bands low at 54 to 59 s: the record asks for a discharge coefficient of 0.70"
+NITROGEN_KELVIN = "1.3 bands (8 K) cold at 5 to 15 s: it follows the pressure, see the test of the film alone"
+AIR_KELVIN = "2.5 bands (16 K) cold at 4 to 15 s, within the band from 27 s: the probe seems to lag"
+HYDROGEN_KELVIN = (
+    "1.5 bands cold at 1 s, then warm by 1 to 4 bands, 10 where the flow has ended: see the head of this file"
 )
-NITROGEN_KELVIN = "1.3 bands (8 K) cold at 5 to 15 s, within the band afterwards: the mean of two probes that lag"
-AIR_KELVIN = "2.5 bands (16 K) cold at 4 to 15 s, within the band from 20 s: the probe seems to lag by 3 to 4 s"
 
 
 def case(vessel, missed=None):
     """A vessel as a parameter; `missed` says by how much the record lies outside its band, which stays as it is."""
     marks = [pytest.mark.xfail(reason=missed, strict=True)] if missed else []
     return pytest.param(vessel, marks=marks, id=vessel.gas)
+
+
+@functools.cache
+def load(gas):
+    """The table of a gas: hydrogen is not shipped and made here, by the script that made the others."""
+    if gas != "hydrogen":
+        return tables.load(gas)
+    make = pytest.importorskip("simcal.tables.make", reason="CoolProp")
+    recipe = make.Recipe("Hydrogen", 140.0, 450.0, "as the library has it", p_max=16e6, T_dense=200.0)
+    return tables.build(make.tabulate(gas, recipe))
 
 
 def blow_down(vessel, times, cd=CD, film=1.0, warmer=0.0):
@@ -111,34 +143,72 @@ def read(folder, vessel):
     return {name: np.array(rows).T for name, rows in series.items()}
 
 
-def bands(vessel, times):
+def bands(vessel, times, cd=CD, cd_spread=CD_SPREAD):
     """The model at times, and the half-widths of its bands of pressure and temperature."""
-    central = np.array(blow_down(vessel, times))
+    central = np.array(blow_down(vessel, times, cd))
     wide = np.array([[vessel.read_pressure], [vessel.read_kelvin]]) * np.ones_like(central)
-    later = np.array(blow_down(vessel, times + vessel.read_time))
-    earlier = np.array(blow_down(vessel, np.maximum(times - vessel.read_time, 0.0)))
+    later = np.array(blow_down(vessel, times + vessel.read_time, cd))
+    earlier = np.array(blow_down(vessel, np.maximum(times - vessel.read_time, 0.0), cd))
     wide += np.maximum(np.abs(later - central), np.abs(earlier - central))
-    for change in ({"cd": CD_SPREAD}, {"film": FILM_SPREAD}, {"warmer": vessel.kelvin_spread}):
-        ((name, step),) = change.items()
-        nominal = {"cd": CD, "film": 1.0, "warmer": 0.0}[name]
-        sides = [np.array(blow_down(vessel, times, **{name: nominal + sign * step})) for sign in (-1.0, 1.0)]
-        wide += np.maximum(np.abs(sides[0] - central), np.abs(sides[1] - central))
+    nominal = {"cd": cd, "film": 1.0, "warmer": 0.0}
+    for name, step in {"cd": cd_spread, "film": FILM_SPREAD, "warmer": vessel.kelvin_spread}.items():
+        sides = [blow_down(vessel, times, **{**nominal, name: nominal[name] + sign * step}) for sign in (-1.0, 1.0)]
+        wide += np.max([np.abs(side - central) for side in sides], axis=0)
     return central, wide
 
 
-@pytest.mark.parametrize("vessel", [case(NITROGEN, NITROGEN_PRESSURE), case(AIR)])
-def test_pressure_of_a_blow_down(measured, vessel):
-    times, right = read(measured, vessel)["pressure"]
-    (found, _), (wide, _) = bands(vessel, times)
+def assert_inside(found, right, wide, times):
+    """Every point of a series inside its band; what is said names the worst."""
     off = (found - right) / wide
-    assert np.abs(off).max() <= 1.0, f"worst {off[np.abs(off).argmax()]:.2f} bands at {times[np.abs(off).argmax()]} s"
+    worst = np.abs(off).argmax()
+    assert np.abs(off).max() <= 1.0, f"worst {off[worst]:.2f} bands at {times[worst]} s"
 
 
-@pytest.mark.parametrize("vessel", [case(NITROGEN, NITROGEN_KELVIN), case(AIR, AIR_KELVIN)])
-def test_gas_temperature_of_a_blow_down(measured, vessel):
-    series = read(measured, vessel)
+def pressures(folder, vessel):
+    """Times (s) and pressures (Pa) of a record, without what lies below the room that the vessel is open to.
+
+    Hydrogen's record ends at 0.3 bar: its last four points are of the figure, not of the vessel.
+    """
+    times, right = read(folder, vessel)["pressure"]
+    possible = right >= 0.99 * networks.ROOM_PA
+    return times[possible], right[possible]
+
+
+def kelvins(folder, vessel):
+    """Times (s) and gas temperatures (K) of a record, the mean of its series."""
+    series = read(folder, vessel)
     times = series[vessel.series[0]][0]
-    right = np.mean([np.interp(times, *series[name]) for name in vessel.series], axis=0)
+    return times, np.mean([np.interp(times, *series[name]) for name in vessel.series], axis=0)
+
+
+@pytest.mark.parametrize("vessel", [case(NITROGEN, NITROGEN_PRESSURE), case(AIR), case(HYDROGEN)])
+def test_pressure_of_a_blow_down(measured, vessel):
+    times, right = pressures(measured, vessel)
+    (found, _), (wide, _) = bands(vessel, times)
+    assert_inside(found, right, wide, times)
+
+
+@pytest.mark.parametrize(
+    "vessel", [case(NITROGEN, NITROGEN_KELVIN), case(AIR, AIR_KELVIN), case(HYDROGEN, HYDROGEN_KELVIN)]
+)
+def test_gas_temperature_of_a_blow_down(measured, vessel):
+    times, right = kelvins(measured, vessel)
     (_, found), (_, wide) = bands(vessel, times)
-    off = (found - right) / wide
-    assert np.abs(off).max() <= 1.0, f"worst {off[np.abs(off).argmax()]:.2f} bands at {times[np.abs(off).argmax()]} s"
+    assert_inside(found, right, wide, times)
+
+
+def test_the_film_alone_under_the_recorded_pressure(measured):
+    """Nitrogen, the hole sized to follow the record's pressure: temperature is free of the discharge then.
+
+    Nothing of the temperature series goes into the size. Half or twice the film misses by 4 bands.
+    """
+    times, right = pressures(measured, NITROGEN)
+
+    def miss(cd):
+        return float(np.square(np.log(blow_down(NITROGEN, times, cd)[0] / right)).sum())
+
+    fit = minimize_scalar(miss, bounds=(0.5, 1.0), method="bounded", options={"xatol": 1e-3}).x
+    assert fit == pytest.approx(0.70, abs=0.02)
+    times, right = kelvins(measured, NITROGEN)
+    (_, found), (_, wide) = bands(NITROGEN, times, fit, cd_spread=0.0)
+    assert_inside(found, right, wide, times)
