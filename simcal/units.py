@@ -32,7 +32,7 @@ _PAM3 = 1.0 / (R * 293.15)  # Pa m3 of gas at 20 degC as mol
 
 _PRESSURE = {
     "Pa": 1.0, "hPa": 100.0, "kPa": 1e3, "MPa": 1e6, "ubar": 0.1, "mbar": 100.0, "bar": 1e5, "psi": _PSI,
-    "atm": ATM, "Torr": ATM / 760.0, "mTorr": ATM / 760e3, "kgf/cm2": 98066.5, "mmH2O(4 degC)": _WATER,
+    "atm": ATM, "Torr": ATM / 760.0, "mTorr": ATM / 760e3, "kgf/cm2": 98066.5, "mmH2O(4 degC)": _WATER, "cmH2O(4 degC)": 10.0 * _WATER,
     "inH2O(4 degC)": 25.4 * _WATER, "mmHg(0 degC)": _MERCURY, "inHg(0 degC)": 25.4 * _MERCURY,
 }  # fmt: skip
 _TIME = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0, "h": 3600.0, "d": 86400.0}
@@ -120,8 +120,8 @@ _PV = "Pa m3/s (at 20 degC) or sccm(0 degC)"
 _AMBIGUOUS = {
     "sccm": _SCCM, "cm3/min": _SCCM, "mL/min": _SCCM, "ml/min": _SCCM, "std.cm3/min": _SCCM, "slm": _SLM,
     "slpm": _SLM, "std.cm3/s": _PV, "atm.cm3/s": _PV, "inH2O": "inH2O(4 degC)", "mmH2O": "mmH2O(4 degC)",
-    "mmHg": "mmHg(0 degC)", "inHg": "inHg(0 degC)", "cc": "cm3", "C": "degC", "F": "degF", "deg": "degC",
-    "sec": "s", "hr": "h", "micron": "um", "torr": "Torr",
+    "cmH2O": "cmH2O(4 degC)", "mmHg": "mmHg(0 degC)", "inHg": "inHg(0 degC)", "cc": "cm3", "C": "degC", "F": "degF",
+    "deg": "degC", "sec": "s", "hr": "h", "micron": "um", "torr": "Torr",
 }  # fmt: skip
 """Names that are refused -> what to write."""
 _TWINS = str.maketrans({

@@ -191,7 +191,7 @@ PINT = {
     "L/(min bar)": "L/(min*bar)", "cm3/(s bar)": "cm**3/(s*bar)", "W/(m2 K)": "W/(m**2*K)",
     "kW/(m2 K)": "kW/(m**2*K)", "m3/h": "m**3/h", "mTorr": "millitorr", "Torr": "torr",
 }  # fmt: skip
-COLUMNS = {"mmH2O(4 degC)", "inH2O(4 degC)", "mmHg(0 degC)", "inHg(0 degC)"}
+COLUMNS = {"mmH2O(4 degC)", "cmH2O(4 degC)", "inH2O(4 degC)", "mmHg(0 degC)", "inHg(0 degC)"}
 SI = {
     "pressure": "Pa", "length": "m", "area": "m**2", "volume": "m**3", "time": "s", "sonic conductance": "m**3/(s*Pa)",
     "flow coefficient Kv": "m**3/h", "film coefficient": "W/(m**2*K)", "pressure rate": "Pa/s",
@@ -218,7 +218,7 @@ def test_our_factors_are_those_of_an_independent_library(registry, dimension):
 
 def test_columns_of_liquid_agree_with_the_library_within_their_definitions(registry):
     """The library's columns are the conventional ones (1000 and 13 595.1 kg/m3); ours name a temperature."""
-    for name, theirs in (("mmHg", "mmHg"), ("inHg", "inHg"), ("inH2O", "inH2O")):
+    for name, theirs in (("mmHg", "mmHg"), ("inHg", "inHg"), ("inH2O", "inH2O"), ("cmH2O", "cmH2O")):
         ours = next(f for unit, f in TABLE["pressure"].items() if unit.startswith(name))
         assert ours == pytest.approx(registry(theirs).to("Pa").magnitude, rel=4e-5)
 

@@ -1,10 +1,13 @@
 """Small values that several bench objects hold: spreads, assumptions, stated pressures, shares."""
 
+import datetime as dt
 import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
 _NORMAL = NormalDist()
+Moment = float | dt.datetime | dt.time
+"""A time as an about-file states it: elapsed seconds, a clock time with its date, or a time of day."""
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,9 @@
 
 import difflib
 from collections.abc import Iterable
+from typing import Any
 
+from simcal import units
 from simcal.errors import InputError
 
 MOST = 200
@@ -57,3 +59,23 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
     if close:
         return f'did you mean "{close}"?'
     return f"known are: {', '.join(known)}" if known else "there is none"
+
+
+def found_in(value: Any) -> str:
+    """What a value of the wrong type is, in words."""
+    if isinstance(value, bool):
+        return f"{'true' if value else 'false'} (a flag)"
+    if isinstance(value, (int, float)):
+        return f"{_short(value)} (a number without unit)"
+    if isinstance(value, str):
+        return f"{units.clip(value)} (a text)"
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    return "a table" if isinstance(value, dict) else "a date or time"
+
+
+def _short(value: int | float) -> str:
+    try:
+        return f"{value:.12g}"
+    except OverflowError:
+        return "a huge number"

@@ -4,13 +4,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from simcal import units
+from simcal.bench.about import About
 from simcal.bench.bench import Bench
 from simcal.bench.meta import Key, keys_of
 from simcal.errors import InputError
 from simcal.files.faults import did_you_mean
 from simcal.files.readers import usual_unit
 
-KINDS: dict[str, type] = {"bench": Bench}
+KINDS: dict[str, type] = {"bench": Bench, "about": About}
 """Kind of file -> the class its table becomes."""
 _WORDS = {
     "text": "text",
@@ -27,6 +28,11 @@ _WORDS = {
     "names": "list of texts",
     "share": "share",
     "ratio": "plain number",
+    "moment": "elapsed or clock time",
+    "leak": "leak limit",
+    "column": "header text or number from 1",
+    "unit": "unit",
+    "zone": "zone of a clock",
 }
 
 
@@ -73,11 +79,22 @@ def _row(key: str, meta: Key) -> Row:
     if meta.kind in units.KINDS and meta.kind not in _WORDS:
         words = units.KINDS[meta.kind].dimension + (" level" if units.KINDS[meta.kind].level else "")
         words += " difference" if meta.kind.endswith("_difference") else ""
-    range_ = ", ".join(meta.choices) if meta.kind == "choice" else meta.within
+    range_ = _range(meta)
     default = meta.default or "-"
     if meta.required:
         default = f"required, or {meta.other}" if meta.other else "required"
     return Row(key, words, _unit(meta), range_, default, meta.help)
+
+
+def _range(meta: Key) -> str:
+    """What may stand there, where it is not any text."""
+    if meta.kind == "choice":
+        return ", ".join(meta.choices)
+    if meta.kind == "unit":
+        return ", ".join(units.unit_names(meta.choices[0]))
+    if meta.kind == "level" and meta.choices:
+        return f"or {', '.join(meta.choices)}"
+    return meta.within
 
 
 def _unit(meta: Key) -> str:

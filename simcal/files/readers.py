@@ -12,7 +12,8 @@ from simcal.bench.meta import Key
 from simcal.bench.sequence import Point
 from simcal.bench.values import Level, Portion, Range
 from simcal.files.context import Context, bounds
-from simcal.files.faults import did_you_mean
+from simcal.files.faults import did_you_mean, found_in
+from simcal.files.stated import STATED, STATED_EXAMPLES
 from simcal.units import UnitError, clip
 
 HIGHEST = 35e6
@@ -42,11 +43,11 @@ def _quantity(value: Any, meta: Key, place: str, context: Context) -> float:
     if _is_number(value):
         if meta.kind == "ratio":
             return _inside(_float(value), value, meta)
-        raise UnitError(_found(value), _with_unit(_short(value), meta))
+        raise UnitError(found_in(value), _with_unit(_short(value), meta))
     if isinstance(value, str) and meta.kind != "ratio" and units.bare(value):
         raise UnitError(f"{clip(value)} has no unit", _with_unit(value.strip(), meta))
     if not isinstance(value, str):
-        raise UnitError(_found(value), f"write it in quotes with its unit, {example(meta)}")
+        raise UnitError(found_in(value), f"write it in quotes with its unit, {example(meta)}")
     parsed = units.parse(value, meta.kind)
     if parsed.sd > 0.0 and (meta.signless or not meta.spread):
         why = "is itself a spread" if meta.signless else "takes no spread"
@@ -90,7 +91,7 @@ def _is_number(value: Any) -> bool:
 
 
 def _barometer(value: str, place: str, context: Context) -> float:
-    if place == "room.barometer":
+    if place in ("room.barometer", "barometer"):
         raise UnitError(f'{clip(value)} says "gauge"', 'a barometer reads absolute, write "1013 hPa abs"')
     return context.barometer
 
@@ -108,7 +109,7 @@ def _inside(level: float, value: Any, meta: Key) -> float:
 
 def _number(value: Any, meta: Key, place: str, context: Context) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise UnitError(_found(value), f"a plain number in {meta.within}")
+        raise UnitError(found_in(value), f"a plain number in {meta.within}")
     if isinstance(value, str):
         return _quantity(value, _plain_number(meta), place, context)
     return _inside(_float(value), value, meta)
@@ -120,20 +121,20 @@ def _plain_number(meta: Key) -> Key:
 
 def _integer(value: Any, meta: Key, _place: str, _context: Context) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise UnitError(_found(value), f"a whole number in {meta.within}")
+        raise UnitError(found_in(value), f"a whole number in {meta.within}")
     _inside(_float(value), value, meta)
     return value
 
 
 def _flag(value: Any, _meta: Key, _place: str, _context: Context) -> bool:
     if not isinstance(value, bool):
-        raise UnitError(_found(value), "true or false, without quotes")
+        raise UnitError(found_in(value), "true or false, without quotes")
     return value
 
 
 def _text(value: Any, _meta: Key, _place: str, _context: Context) -> str:
     if not isinstance(value, str):
-        raise UnitError(_found(value), "a text in quotes")
+        raise UnitError(found_in(value), "a text in quotes")
     if not value.strip() or len(value) > _LONGEST or not value.isprintable():
         raise UnitError(f"{clip(value)} is empty, too long or not printable", "one short line of text")
     return value
@@ -141,7 +142,7 @@ def _text(value: Any, _meta: Key, _place: str, _context: Context) -> str:
 
 def _choice(value: Any, meta: Key, _place: str, _context: Context) -> str:
     if not isinstance(value, str):
-        raise UnitError(_found(value), f"one of {', '.join(meta.choices)}, in quotes")
+        raise UnitError(found_in(value), f"one of {', '.join(meta.choices)}, in quotes")
     if value not in meta.choices:
         raise UnitError(f"{clip(value)} is not known", did_you_mean(value, meta.choices))
     return value
@@ -149,14 +150,14 @@ def _choice(value: Any, meta: Key, _place: str, _context: Context) -> str:
 
 def _names(value: Any, meta: Key, place: str, context: Context) -> tuple[str, ...]:
     if not isinstance(value, list) or len(value) > 50:
-        raise UnitError(_found(value), 'a short list of texts, ["..."]')
+        raise UnitError(found_in(value), 'a short list of texts, ["..."]')
     return tuple(_text(one, meta, place, context) for one in value)
 
 
 def _node(value: Any, meta: Key, _place: str, context: Context) -> str:
     known = (*context.nodes, *meta.choices)
     if not isinstance(value, str):
-        raise UnitError(_found(value), f"the name of a volume: {', '.join(known)}")
+        raise UnitError(found_in(value), f"the name of a volume: {', '.join(known)}")
     if value not in known:
         raise UnitError(f"there is no volume {clip(value)}", did_you_mean(value, known))
     return value
@@ -164,7 +165,7 @@ def _node(value: Any, meta: Key, _place: str, context: Context) -> str:
 
 def _between(value: Any, meta: Key, place: str, context: Context) -> tuple[str, str]:
     if not isinstance(value, list) or len(value) != 2 or not all(isinstance(one, str) for one in value):
-        raise UnitError(_found(value), 'two names, ["manifold", "port"]')
+        raise UnitError(found_in(value), 'two names, ["manifold", "port"]')
     outside = ("supply", "exhaust", "room")
     for one in value:
         if one in outside and one not in meta.choices:
@@ -177,9 +178,20 @@ def _between(value: Any, meta: Key, place: str, context: Context) -> tuple[str, 
     return value[0], value[1]
 
 
+def _stated_level(value: Any, meta: Key, place: str, context: Context) -> Level | str:
+    """A pressure level, or one of the words that may stand for it."""
+    if isinstance(value, str) and value in meta.choices:
+        return value
+    try:
+        return _level(value, meta, place, context)
+    except UnitError as error:
+        words = "".join(f', or "{one}"' for one in meta.choices)
+        raise UnitError(error.found, f"{error.right}{words}") from None
+
+
 def _level(value: Any, _meta: Key, _place: str, context: Context) -> Level:
     if not isinstance(value, str):
-        raise UnitError(_found(value), 'write it in quotes with unit and reference, "21 bar gauge"')
+        raise UnitError(found_in(value), 'write it in quotes with unit and reference, "21 bar gauge"')
     parsed = units.parse(value, "pressure")
     if parsed.sd > 0.0:
         raise UnitError(f"{clip(value)}: this takes no spread", "leave out what follows +-")
@@ -192,7 +204,7 @@ def _level(value: Any, _meta: Key, _place: str, context: Context) -> Level:
 def _range(value: Any, meta: Key, place: str, context: Context) -> Range:
     """`full_scale` is one pressure, from 0; `range` is two."""
     if not isinstance(value, str):
-        raise UnitError(_found(value), 'write it in quotes, "20 bar gauge" or "-1..5 bar gauge"')
+        raise UnitError(found_in(value), 'write it in quotes, "20 bar gauge" or "-1..5 bar gauge"')
     if ".." in value:
         low, high = units.parse_range(value, "pressure")
         found = Range(low.value, high.value, high.reference == "gauge")
@@ -211,7 +223,7 @@ def _range(value: Any, meta: Key, place: str, context: Context) -> Range:
 
 def _portion(value: Any, meta: Key, _place: str, _context: Context) -> Portion:
     if not isinstance(value, str) or units.bare(value):
-        raise UnitError(_found(value), 'a pressure difference or a share in quotes, "50 Pa" or "1 %"')
+        raise UnitError(found_in(value), 'a pressure difference or a share in quotes, "50 Pa" or "1 %"')
     if _is_share(value):
         share = units.parse(value, "share")
         if not 0.0 <= share.value <= 1.0 or share.sd > 0.0:
@@ -225,7 +237,7 @@ def _portion(value: Any, meta: Key, _place: str, _context: Context) -> Portion:
 
 def _points(value: Any, meta: Key, place: str, context: Context) -> tuple[Point, ...]:
     if not isinstance(value, list) or len(value) > _MOST_POINTS or (meta.required and not value):
-        what = f"{len(value)} points" if isinstance(value, list) else _found(value)
+        what = f"{len(value)} points" if isinstance(value, list) else found_in(value)
         raise UnitError(what, f'a list of 1 to {_MOST_POINTS} points, ["0 %", "50 %", "10 bar gauge"]')
     points = []
     for number, one in enumerate(value, start=1):
@@ -244,7 +256,7 @@ def _point(value: Any, meta: Key, place: str, context: Context) -> Point:
             raise UnitError(f"{clip(value)} is outside 0..100 %", "a share of the device's span")
         return Point(percent=percent)
     if not isinstance(value, str) or units.bare(value):
-        raise UnitError(_found(value), 'write "50 %" or "10 bar gauge", in quotes')
+        raise UnitError(found_in(value), 'write "50 %" or "10 bar gauge", in quotes')
     return Point(level=_level(value, meta, place, context))
 
 
@@ -264,26 +276,6 @@ def _plain(value: Any) -> str:
     return clip(value) if isinstance(value, str) else f"{value:.6g}"
 
 
-def _found(value: Any) -> str:
-    """What a value of the wrong type is, in words."""
-    if isinstance(value, bool):
-        return f"{'true' if value else 'false'} (a flag)"
-    if isinstance(value, (int, float)):
-        return f"{_short(value)} (a number without unit)"
-    if isinstance(value, str):
-        return f"{clip(value)} (a text)"
-    if isinstance(value, list):
-        return f"a list of {len(value)}"
-    return "a table" if isinstance(value, dict) else "a date or time"
-
-
-def _short(value: int | float) -> str:
-    try:
-        return f"{value:.12g}"
-    except OverflowError:
-        return "a huge number"
-
-
 READERS: dict[str, Callable[[Any, Key, str, Context], Any]] = {
     "number": _number,
     "integer": _integer,
@@ -293,10 +285,11 @@ READERS: dict[str, Callable[[Any, Key, str, Context], Any]] = {
     "names": _names,
     "node": _node,
     "between": _between,
-    "level": _level,
+    "level": _stated_level,
     "range": _range,
     "portion": _portion,
     "points": _points,
+    **STATED,
 }
 _EXAMPLES = {
     "number": "50",
@@ -310,4 +303,5 @@ _EXAMPLES = {
     "portion": '"1 %"',
     "points": '["0 %", "50 %", "100 %"]',
     "names": '["drift of a year"]',
+    **STATED_EXAMPLES,
 }

@@ -2,6 +2,7 @@
 
 import pytest
 
+from simcal.bench.about import About
 from simcal.bench.bench import Bench
 from simcal.bench.meta import keys_of
 from simcal.errors import InputError
@@ -22,7 +23,8 @@ def classes(cls=Bench, seen=None):
     return seen
 
 
-ALL = [(cls, name, field, meta) for cls in sorted(classes(), key=str) for name, (field, meta) in keys_of(cls).items()]
+EVERY = sorted(classes() | classes(About), key=str)
+ALL = [(cls, name, field, meta) for cls in EVERY for name, (field, meta) in keys_of(cls).items()]
 
 
 @pytest.mark.parametrize(("cls", "name", "field", "meta"), ALL, ids=lambda x: getattr(x, "__name__", str(x))[:30])
