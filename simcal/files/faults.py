@@ -66,7 +66,7 @@ def found_in(value: Any) -> str:
     if isinstance(value, bool):
         return f"{'true' if value else 'false'} (a flag)"
     if isinstance(value, (int, float)):
-        return f"{_short(value)} (a number without unit)"
+        return f"{short(value)} (a number without unit)"
     if isinstance(value, str):
         return f"{units.clip(value)} (a text)"
     if isinstance(value, list):
@@ -74,7 +74,8 @@ def found_in(value: Any) -> str:
     return "a table" if isinstance(value, dict) else "a date or time"
 
 
-def _short(value: int | float) -> str:
+def short(value: int | float) -> str:
+    """A number in at most twelve figures."""
     try:
         return f"{value:.12g}"
     except OverflowError:

@@ -12,7 +12,7 @@ from simcal.bench.meta import Key
 from simcal.bench.sequence import Point
 from simcal.bench.values import Level, Portion, Range
 from simcal.files.context import Context, bounds
-from simcal.files.faults import did_you_mean, found_in
+from simcal.files.faults import did_you_mean, found_in, short
 from simcal.files.stated import STATED, STATED_EXAMPLES
 from simcal.units import UnitError, clip
 
@@ -43,7 +43,7 @@ def _quantity(value: Any, meta: Key, place: str, context: Context) -> float:
     if _is_number(value):
         if meta.kind == "ratio":
             return _inside(_float(value), value, meta)
-        raise UnitError(found_in(value), _with_unit(_short(value), meta))
+        raise UnitError(found_in(value), _with_unit(short(value), meta))
     if isinstance(value, str) and meta.kind != "ratio" and units.bare(value):
         raise UnitError(f"{clip(value)} has no unit", _with_unit(value.strip(), meta))
     if not isinstance(value, str):
