@@ -84,4 +84,7 @@ class Sequence:
     )
     device: str = key("text", "the one whose span % means", default="", derived="the only one")
     reference: str = key("text", "the sensor compared with", default="", derived="the controller's")
+    wait_for_after_effect: bool = key(
+        "flag", "count the devices' own after-effect in error and dwell; else it is reported beside", default=False
+    )
     noise: bool = key("flag", "put the sensors' noise into the simulated loop", default=False)

@@ -13,6 +13,7 @@ LIMITS = {
     "sensor": "sensor shift",
     "leak": "leak flow",
     "control": "distance from target",
+    "device": "after-effect",
 }
 """What holds a point back, in words that follow "limited by"; a name not listed says enough itself."""
 

@@ -47,7 +47,7 @@ Parts      means over the window, p the true pressures:
                        v (skew + lag of reference - lag of device)
              sensor  = what shifts of the two sensors after the step add
              control = mean(r) - setpoint, only with reference_value = "setpoint"
-             device  = the device's own after-effect, only if asked for
+             device  = the device's own after-effect, only with wait_for_after_effect = true
            They sum to the error. `ripple` is the random one and is no term of that sum: 2 standard deviations of the
            mean, from R and, where the pressure cycles with amplitude a and period P,
              a/sqrt(2) |sin(pi W/P)/(pi W/P)| over a window of W; where the loop goes on in a lasting cycle (below), the
@@ -66,7 +66,8 @@ Head       head = -(rho - rho_air) g (height of device - height of reference) fo
            rho alone for an absolute one. Device minus reference, removed from the error.
            [hydrostatics; EURAMET cg-17 asks for the correction, 5.1]
 
-After-effect  device: -f (step) exp(-t/T) from the command on, f and T as stated: it lags behind the step. Reported.
+After-effect  device: -f (step) exp(-t/T) from the command on, f and T as stated: it lags behind the step. It
+           is reported beside the error; with wait_for_after_effect = true it is a part of it and the dwell waits.
 Shift      sensor: f (step) exp(-t/T) from the command on. Steps before it decay on.
 
 Exposure   Overshoot, peak and peak rate: true pressure at the port, from the command to the end of the window.

@@ -6,7 +6,8 @@ Over the window, means of the true pressures and of the readings give
           = [port - node] + [what the two lags and the skew make of it] + shifts.
 
 The first bracket is `line`, less the share that a standing leak's flow makes, which is `leak`; the second is `rate`,
-which for a steady rate r is r (skew + reference lag - device lag); the shifts are `sensor` and, if asked for, `device`.
+which for a steady rate r is r (skew + reference lag - device lag); the shifts are `sensor` and, if it is waited for,
+the after-effect `device`.
 `control` is reference reading minus setpoint and counts only where the setpoint is taken as the reference value.
 """
 
@@ -31,7 +32,7 @@ class Course:
     port: Vector  # true pressure at the device's port
     node: Vector  # true pressure at the reference's node
     sensor: Vector  # what shifts of the two sensors add to the difference
-    device: Vector  # what the device's after-effect adds, zeros unless asked for
+    device: Vector  # what the device's after-effect adds, zeros unless it is waited for
     control: Vector  # reference reading minus setpoint, zeros unless the setpoint is the reference value
 
 

@@ -62,7 +62,7 @@ class DeviceResult:
     error_at_reading_Pa: float | None
     error_parts_Pa: Mapping[str, float]
     random_Pa: float  # 2 s of the mean of noise and resolution, as added in the test of readiness
-    device_effect_Pa: float  # the device's own after-effect at the reading: reported, not waited for
+    device_effect_Pa: float  # the device's own after-effect at the reading, waited for only if asked
     head_Pa: float  # device minus reference, removed from the error
     allowance_Pa: float
     ready_s: float | None  # from the command, this device alone

@@ -145,14 +145,15 @@ def of_arrays(
     used = readings.delayed(reference, skew, time)
     for one in compared:
         own = shift(rig, one.instrument, step, carried, start, time)
-        read = readings.delayed(gauge[:, one.instrument.gauge] + own, -skew, time)
+        late = effect(one, step, carried, time) if rig.sequence.wait_for_after_effect else np.zeros_like(time)
+        read = readings.delayed(gauge[:, one.instrument.gauge] + own + late, -skew, time)
         off = used - step.target_Pa if to_setpoint else np.zeros_like(time)
         course = parts.Course(
             difference=read - used + off,
             port=pressure[:, one.instrument.node],
             node=pressure[:, rig.reference.node],
             sensor=own - ref_shift,
-            device=np.zeros_like(time),
+            device=readings.delayed(late, -skew, time),
             control=off,
         )
         courses[one.name] = course
