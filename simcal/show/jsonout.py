@@ -15,7 +15,15 @@ from simcal.show.scales import Setting, scales
 from simcal.show.sentence import sentence
 
 SCHEMA = "simcal/settle/1"
-TIMES = ("arrival_s", "dwell_s", "ready_s", "error_at_reading_Pa", "make_up_mol_per_s")
+TIMES = (
+    "arrival_s",
+    "dwell_s",
+    "ready_s",
+    "error_at_reading_Pa",
+    "make_up_mol_per_s",
+    "off_target_Pa",
+    "limited_by",
+)
 """Null in a point that was not reached."""
 
 
@@ -105,6 +113,7 @@ POINT = (
     "error_at_reading_Pa",
     "allowance_Pa",
     "nearness_Pa",
+    "off_target_Pa",
     "step_Pa",
     "overshoot_Pa",
     "peak_Pa",

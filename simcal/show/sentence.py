@@ -112,7 +112,10 @@ def _numbers(points: Sequence[PointResult]) -> str:
 
 def _dwells(result: SettleResult, scales: Scales) -> str:
     if result.fixed_dwell_s is not None:
-        return f"dwell fixed at {words.seconds(result.fixed_dwell_s)}"
+        longer = any(
+            (p.dwell_s or 0.0) > 1.001 * result.fixed_dwell_s and p.limited_by == "soak" for p in result.points
+        )
+        return f"dwell fixed at {words.seconds(result.fixed_dwell_s)}" + ", longer where the soak is" * longer
     points = usable(result.points)
     if not points:
         return ""
@@ -120,7 +123,8 @@ def _dwells(result: SettleResult, scales: Scales) -> str:
     shortest = min(p.dwell_s or 0.0 for p in points)
     top = scales.time_named(longest.dwell_s)
     if longest.dwell_s == 0.0:
-        return "no dwell: each point is good as soon as the pressure arrives"
+        others = len(points) < len(result.points)
+        return f"no dwell: each {'other ' * others}point is good as soon as the pressure arrives"
     if len(points) == 1:
         spread, at = top, f" at {place(longest, scales)}"
     elif scales.time(shortest) == scales.time(longest.dwell_s):
@@ -147,7 +151,20 @@ def _run(result: SettleResult, scales: Scales) -> str:
         high = trials.total_high_s
         end = "or more" if high is None else f"to {words.duration(high)}"
         band = f" (90 % of {trials.count} trials: {words.duration(trials.total_low_s)} {end})"
-    return f"run {words.duration(result.total_s)}{band}, {gas} of gas"
+    return f"run {words.duration(result.total_s)}{band}{_in_vain(result)}, {gas} of gas"
+
+
+def _in_vain(result: SettleResult) -> str:
+    """How much of the run's time went into points that were given up; empty where none was."""
+    moves = [*result.preloads, *result.points]
+    lost = [p for p in (moves if result.reached_end else moves[:-1]) if not p.reached and p.spent_s is not None]
+    if not lost:
+        return ""
+    points = len([p for p in lost if p in result.points])
+    kinds = [words.counted(points, "point")] * (points > 0)
+    kinds += [words.counted(len(lost) - points, "preload")] * (len(lost) > points)
+    spent = words.duration(sum(p.spent_s or 0.0 for p in lost))
+    return f" ({spent} of it in vain: {' and '.join(kinds)} took the longest time allowed)"
 
 
 def _error(result: SettleResult, scales: Scales) -> str:

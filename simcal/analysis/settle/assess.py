@@ -5,10 +5,11 @@ import numpy as np
 from simcal.analysis.settle import parts, standing
 from simcal.analysis.settle.device import Window, clock, device_result
 from simcal.analysis.settle.hunting import Hunt, lucky
-from simcal.analysis.settle.point import PointRun, latest
+from simcal.analysis.settle.point import PointRun, latest, reference_start
 from simcal.analysis.settle.result import PointResult
 from simcal.analysis.settle.rig import Rig, flow_through
 from simcal.analysis.settle.sequence import ISOLATED, VENT
+from simcal.analysis.settle.series import Series
 from simcal.analysis.settle.verdict import governing_device, verdict
 
 
@@ -24,7 +25,7 @@ def assess(rig: Rig, run: PointRun, dwell_s: float | None = None, found: Hunt | 
     voids = [d.void for d in devices.values() if d.void]
     period = rig.period
     given = run.window is not None
-    limited = chosen.limited_by if dwell_s is None else "dwell"
+    limited = chosen.limited_by if dwell_s is None else _given(run, dwell_s, period)
     notes = list(run.step.notes)
     if stretches > 1:
         notes.append("the reading leaves its limits between ready and latest and comes back")
@@ -60,6 +61,7 @@ def assess(rig: Rig, run: PointRun, dwell_s: float | None = None, found: Hunt | 
         window_s=rig.window * period,
         nearness_Pa=run.step.nearness_Pa,
         step_Pa=run.step.step_Pa,
+        off_target_Pa=_off_target(rig, run, seen),
         shut_s=clock(run.shut, period),
         void=voids[0] if voids else None,
         limited_words=parts.WORDS.get(limited or "", ""),
@@ -67,6 +69,20 @@ def assess(rig: Rig, run: PointRun, dwell_s: float | None = None, found: Hunt | 
         notes=tuple(notes),
         spent_s=None if given else clock(run.end, period),
     )
+
+
+def _given(run: PointRun, dwell_s: float, period: float) -> str:
+    """What sets the time of a reading whose dwell was given: that dwell, unless the valves shut later."""
+    late = run.shut is not None and run.window == run.shut and run.window - (run.arrival or 0) > dwell_s / period + 0.5
+    return "soak" if late else "dwell"
+
+
+def _off_target(rig: Rig, run: PointRun, seen: Series) -> float | None:
+    """How far the reference's reading gets from the target in the window that was used, Pa."""
+    if run.window is None:
+        return None
+    start = reference_start(rig, run.window)
+    return float(np.abs(seen.reference[start : start + rig.window + 1] - run.step.target_Pa).max())
 
 
 def used_window(rig: Rig, run: PointRun) -> Window:

@@ -128,7 +128,7 @@ def _limited(
     last = own if own is not None else run.end
     arrival = ready.last_entry(seen.near, reference_start(rig, last)) if own is not None else run.arrival
     if arrival is None:
-        return "arrival"
+        return None
     if run.shut is not None and own == run.shut and own > 0 and seen.good[name][own - 1]:
         return "soak"
     bad = ready.last_failure(seen.good[name], last, arrival)

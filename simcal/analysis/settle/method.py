@@ -21,6 +21,8 @@ Readings   d(t), r(t): true pressure at the device's port and at the reference, 
 
 Nearness   |r - target| <= N, N = the larger of 1 % of the step and the allowance, or as given.
            [common practice, no source]
+           Being off the target is no error of the comparison. Points read more than ten allowances off, and vents more
+           than one, are named [our choice].
 Allowance  A = a tenth of the device's accuracy figure as stated, or as given.
            [common practice, no source]
 
@@ -36,9 +38,10 @@ Ready      Earliest window in which at every controller sample |r - target| <= N
            ready = arrival + dwell, from the command.
            Isolated: the valves shut when r has been inside nearness for `soak`; the window comes after that.
            latest = latest start of such a window while the valves stay shut.
-           A point that is not ready within `longest` is not reached.
-           Dwell given: the window comes when r has been inside nearness for that long; the point is reached if every
-           sample of that window is good as above, which a mean over it does not tell of a pressure that cycles.
+           A point that is not ready within `longest` is not reached; the run's time holds the time it took in vain.
+           Dwell given: the window comes when r has been inside nearness for that long, the soak before the valves shut
+           counted, and not before they shut; the point is reached if every sample of that window is good as above,
+           which a mean over it does not tell of a pressure that cycles.
 
 Parts      means over the window, p the true pressures:
              line    = mean(p_port - p_reference) - leak       make-up for gas that cools or warms

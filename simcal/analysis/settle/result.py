@@ -91,7 +91,7 @@ class PointResult:
     latest_s: float | None  # isolated only: latest start of a good window, from the command
     dwell_low_s: float | None  # 90 % band of the trials
     dwell_high_s: float | None
-    limited_by: str | None  # a name of PARTS, or "arrival", "soak"
+    limited_by: str | None  # a name of PARTS, or "arrival", "soak"; None where the pressure never arrived
     error_at_reading_Pa: float | None
     error_parts_Pa: Mapping[str, float]
     allowance_Pa: float
@@ -109,6 +109,7 @@ class PointResult:
     window_s: float
     nearness_Pa: float
     step_Pa: float  # target minus the one before, signed
+    off_target_Pa: float | None = None  # largest distance of the reference's reading from the target in the window
     shut_s: float | None = None  # isolated: when the valves shut, from the command
     void: str | None = None  # words with the cure
     limited_words: str = ""

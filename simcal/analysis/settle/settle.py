@@ -11,6 +11,7 @@ from simcal.analysis.settle import trials as tr
 from simcal.analysis.settle.assess import assess
 from simcal.analysis.settle.authority import authority
 from simcal.analysis.settle.hunting import Hunt, hunt
+from simcal.analysis.settle.notes import run_notes
 from simcal.analysis.settle.point import PointRun
 from simcal.analysis.settle.result import Group, Groups, PointResult, SelfCheck, SettleResult
 from simcal.analysis.settle.rig import Rig, capacity, finite, make
@@ -22,8 +23,6 @@ from simcal.engine.simulate import Effort
 from simcal.errors import InputError
 from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
 
-LONG_PERIOD = 0.02
-"""of the controller, s, beyond which the true peak rate may be far above the mean over a period; a choice of ours"""
 HARDER = Effort(box=0.5, tolerance=0.5)
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is"""
@@ -139,7 +138,7 @@ def _result(rig: Rig, run: Run, points: tuple[PointResult, ...], fixed: float | 
     parts = [(capacity(rig), bench.room.temperature)]
     notes = [] if run.ended is None else [f"the run ended early: {run.ended}"]
     notes += [f"{len(rig.steps) - len(run.steps)} points were not run"] if run.ended else []
-    notes += _slow_eye(rig)
+    notes += run_notes(rig, points, fixed)
     return SettleResult(
         bench=bench.name or bench.file,
         sequence=rig.sequence_name,
@@ -162,13 +161,6 @@ def _result(rig: Rig, run: Run, points: tuple[PointResult, ...], fixed: float | 
         notes=tuple(notes),
         reached_end=run.ended is None,
     )
-
-
-def _slow_eye(rig: Rig) -> list[str]:
-    """A word of caution where rates are judged on means over a long period of the controller."""
-    if rig.period <= LONG_PERIOD * (1.0 + 1e-9) or all(d.limits.highest_rate_Pa_per_s is None for d in rig.duts):
-        return []
-    return [f"the fastest rate is the mean over one period of {1e3 * rig.period:g} ms; the true peak may be higher"]
 
 
 def _violations(preloads: tuple[PointResult, ...], points: tuple[PointResult, ...]) -> tuple[str, ...]:

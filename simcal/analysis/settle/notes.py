@@ -1,0 +1,62 @@
+"""What is said beside the answer about the run as a whole."""
+
+from simcal.analysis.settle.result import PointResult
+from simcal.analysis.settle.rig import Rig
+from simcal.analysis.settle.sequence import ISOLATED, VENT
+
+LONG_PERIOD = 0.02
+"""of the controller, s, beyond which the true peak rate may be far above the mean over a period; a choice of ours"""
+FAR = 10.0
+"""allowances off the target from which a controlled reading is worth a word; at a vent one is; a choice of ours"""
+
+
+def run_notes(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) -> list[str]:
+    """Words of caution about the run; `fixed` is the dwell that was given [s]."""
+    return [*_slow_eye(rig), *_far_off(rig, points), *_soaked(rig, points, fixed), *_net_gas(rig)]
+
+
+def _slow_eye(rig: Rig) -> list[str]:
+    """Rates that are judged on means over a long period of the controller."""
+    if rig.period <= LONG_PERIOD * (1.0 + 1e-9) or all(d.limits.highest_rate_Pa_per_s is None for d in rig.duts):
+        return []
+    return [f"the fastest rate is the mean over one period of {1e3 * rig.period:g} ms; the true peak may be higher"]
+
+
+def _far_off(rig: Rig, points: tuple[PointResult, ...]) -> list[str]:
+    """Points that the default nearness lets be read far off the target: at a vent, where zero is meant, sooner."""
+    if rig.sequence.nearness is not None:
+        return []
+    off = [(p.off_target_Pa or 0.0, p) for p in points if p.reached]
+    far = [(size, p) for size, p in off if size > (1.0 if p.mode == VENT else FAR) * p.allowance_Pa]
+    if not far:
+        return []
+    size, worst = max(far, key=lambda pair: pair[0] / pair[1].allowance_Pa)
+    others = f", the most of points {', '.join(str(p.number) for _, p in far)}" if len(far) > 1 else ""
+    return [
+        f"compared while still off the target: point {worst.number} by {size:.3g} Pa, "
+        f"{size / worst.allowance_Pa:.2g} times the allowance{others}; nearness is by default 1 % of the step, there "
+        f"{worst.nearness_Pa:.4g} Pa; sequence.{rig.sequence_name}.nearness asks for more"
+    ]
+
+
+def _soaked(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) -> list[str]:
+    """What a given dwell means where the valves shut after a soak."""
+    if fixed is None or not any(p.mode == ISOLATED for p in points):
+        return []
+    soak, key = rig.soak * rig.period, f"sequence.{rig.sequence_name}.soak"
+    if fixed < soak - 0.5 * rig.period:
+        return [
+            f"a dwell counts from the arrival, and the soak of {soak:g} s is a part of it: isolated points are read "
+            f"after {soak:g} s instead of {fixed:g} s; a shorter {key} lets them be read earlier"
+        ]
+    return [f"the dwell of {fixed:g} s counts from the arrival: {soak:g} s of it are the soak before the valves shut"]
+
+
+def _net_gas(rig: Rig) -> list[str]:
+    """Of a controller known from outside inlet and outlet are not known apart."""
+    if rig.system.controller.kind != 1:
+        return []
+    return [
+        "gas used is the net inflow of each step up, because of a controller known from outside inlet and outlet are"
+        " not known apart: what it lets in and out again within a step comes on top"
+    ]
