@@ -121,7 +121,7 @@ def _add_node(parts: _Parts, bench: Bench, name: str, capacity: float, wall: Wal
     )
     warm = bench.room.temperature + OUTSIDE_EXCESS
     outside = wall.outside if wall.outside is not None else outside_film(
-        outside_diameter, warm, bench.room.temperature
+        wall.shape, outside_diameter, warm, bench.room.temperature
     )  # fmt: skip
     kind = heat.FIXED if wall.film is not None else heat.FILMS[wall.shape]
     parts.node[name] = len(parts.node)

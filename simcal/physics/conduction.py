@@ -16,9 +16,6 @@ x1^2/gamma (sphere, D the bore).
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-
 from simcal.jit import kernel
 
 SHARE_MAX = 0.85
@@ -65,39 +62,3 @@ def sphere_eigenvalue(gamma: float) -> float:
     s = share_of_pressure(gamma)
     high = -3.70333126 + s * (6.19090984 + s * (-6.41342558 + s * 2.13555801))
     return 9.86960682 + s * (5.99951502 + s * (3.27989007 + s * (1.28829365 + s * (1.5411936 + s * high))))
-
-
-def first_eigenvalue(shape: str, gamma: float) -> float:
-    """Return the root x1^2 itself [-], found numerically: what the polynomials above stand for.
-
-    shape: "slab", "cylinder" or "sphere"
-    gamma: cp/cv at the state [-], >= 1 (1: constant pressure)
-    Errors: KeyError for another shape.
-    """
-    from scipy.optimize import brentq
-
-    low, high, function = _ROOTS[shape]
-    root: float = brentq(function, low, high, args=(1.0 - 1.0 / gamma,), xtol=1e-14)
-    return root * root
-
-
-def _slab(x: float, s: float) -> float:
-    return (1.0 - s) * math.cos(x) + s * math.sin(x) / x
-
-
-def _cylinder(x: float, s: float) -> float:
-    from scipy.special import j0, j1
-
-    value: float = (1.0 - s) * j0(x) + 2.0 * s * j1(x) / x
-    return value
-
-
-def _sphere(x: float, s: float) -> float:
-    return (1.0 - s) * math.sin(x) / x + 3.0 * s * (math.sin(x) - x * math.cos(x)) / x**3
-
-
-_ROOTS: dict[str, tuple[float, float, Callable[[float, float], float]]] = {
-    "slab": (1.5, 3.1416, _slab),
-    "cylinder": (2.4, 3.8318, _cylinder),
-    "sphere": (3.1, 4.4935, _sphere),
-}

@@ -18,6 +18,9 @@ EMISSIVITY = 0.3
 HOLLANDS = 5803.0
 """Rayleigh number of the conductive layer in `heated_from_below` [-]."""
 
+CRITICAL = 1708.0
+"""Rayleigh number at which a level gap heated from below starts to move [-]."""
+
 
 @kernel
 def vessel_jet(re: float) -> float:
@@ -33,25 +36,10 @@ def vessel_jet(re: float) -> float:
 
 
 @kernel
-def flat_cavity(ra: float) -> float:
-    """Return the mean Nusselt number of gas between two level plates of one temperature, on the gap [-].
+def heated_from_below(ra: float, pr: float) -> tuple[float, float]:
+    """Return (Nu, dNu/d ln Ra) of a level gap heated from below, on the gap [-].
 
-    One of the plates, above warmer or below colder gas, carries a convecting layer; the other is still. The
-    layer obeys the limit of `heated_from_below` at high Ra, in which each of two layers holds half the
-    difference: Nu = 2^(4/3)/2 (Ra/5803)^(1/3).
-
-    ra: Rayleigh number on the gap [-], >= 0, with the difference between mean gas and wall temperature
-    Range: Ra high; below about 3e5 the conduction floor rules.
-    Source: derived here from Hollands 1984.
-    """
-    return 0.5 * (16.0 * ra / HOLLANDS) ** (1.0 / 3.0)
-
-
-@kernel
-def heated_from_below(ra: float, pr: float) -> float:
-    """Return the Nusselt number of a level gap heated from below, on the gap [-].
-
-    Nu = 1 + [1 - 1708/Ra]+ [k1 + 2 (Ra^(1/3)/k2)^(1 - ln(Ra^(1/3)/k2))]+ + [(Ra/5803)^(1/3) - 1]+,
+    Nu = 1 + [1 - 1708/Ra]+ [k1 + 2 (Ra^(1/3)/k2)^(1 - ln(Ra^(1/3)/k2))] + [(Ra/5803)^(1/3) - 1]+,
     k1 = 1.44/(1 + 0.018/Pr + 0.00136/Pr^2), k2 = 75 exp(1.5 Pr^(-1/2)).
 
     ra: Rayleigh number on the gap, with the difference between the plates [-]
@@ -59,29 +47,34 @@ def heated_from_below(ra: float, pr: float) -> float:
     Range: wide gaps, Ra up to 1e11.
     Source: Hollands, Int. J. Heat Mass Transfer 27 (1984) 466, as the VDI Heat Atlas and `ht` give it.
     """
-    if ra <= 1708.0:
-        return 1.0
-    root = ra ** (1.0 / 3.0) / (75.0 * math.exp(1.5 / math.sqrt(pr)))
-    k1 = 1.44 / (1.0 + 0.018 / pr + 0.00136 / pr**2)
-    onset = max(k1 + 2.0 * root ** (1.0 - math.log(root)), 0.0)
-    return 1.0 + (1.0 - 1708.0 / ra) * onset + max((ra / HOLLANDS) ** (1.0 / 3.0) - 1.0, 0.0)
+    if ra <= CRITICAL:
+        return 1.0, 0.0
+    root = math.log(ra ** (1.0 / 3.0) / (75.0 * math.exp(1.5 / math.sqrt(pr))))
+    cells = 2.0 * math.exp(root * (1.0 - root))
+    onset = 1.44 / (1.0 + 0.018 / pr + 0.00136 / pr**2) + cells
+    share = 1.0 - CRITICAL / ra
+    nu = 1.0 + share * onset
+    growth = (1.0 - share) * onset + share * cells * (1.0 - 2.0 * root) / 3.0
+    layer = (ra / HOLLANDS) ** (1.0 / 3.0)
+    if layer > 1.0:
+        return nu + layer - 1.0, growth + layer / 3.0
+    return nu, growth
 
 
 @kernel
-def side_heated(ra: float, pr: float, aspect: float) -> float:
-    """Return the Nusselt number of an upright cavity heated from one side, on its width L [-].
+def flat_cavity(ra: float, pr: float) -> tuple[float, float]:
+    """Return (Nu, dNu/d ln Ra): what convection adds between two level plates of one temperature, on the gap [-].
 
-    H/L 1..2: 0.18 (Pr Ra/(0.2 + Pr))^0.29; H/L 2..10: 0.22 (Pr Ra/(0.2 + Pr))^0.28 (H/L)^(-1/4).
+    One of the plates, above warmer or below colder gas, carries a convecting layer; the other is still. In
+    `heated_from_below` two such layers hold half the difference each: with twice the difference each plate passes
+    what this one does, and the mean over both plates is half of it. At rest conduction is counted elsewhere.
 
-    ra: Rayleigh number on the width, with the difference between the sides [-], 1e3..1e10
-    pr: Prandtl number [-], below 1e5
-    aspect: height over width H/L [-], 1..10
-    Source: Catton (1978) as given by Incropera & DeWitt, Fundamentals of Heat and Mass Transfer.
+    ra: Rayleigh number on the gap [-], >= 0, with the difference between mean gas and wall temperature
+    pr: Prandtl number [-]
+    Source: derived here from Hollands 1984.
     """
-    group = pr * ra / (0.2 + pr)
-    if aspect <= 2.0:
-        return 0.18 * group**0.29
-    return 0.22 * group**0.28 * aspect**-0.25
+    nu, growth = heated_from_below(2.0 * ra, pr)
+    return nu - 1.0, growth
 
 
 @kernel
@@ -140,18 +133,23 @@ def radiation(T_surface: float, T_room: float, emissivity: float) -> float:
     return emissivity * STEFAN_BOLTZMANN * (T_surface**2 + T_room**2) * (T_surface + T_room)
 
 
-def outside_film(diameter: float, T_surface: float, T_room: float, emissivity: float = EMISSIVITY) -> float:
+AROUND = {"cylinder": around_cylinder, "sphere": around_sphere, "slab": along_plate}
+"""Shape of a body -> its free convection outside: a level cylinder, a sphere, an upright plate."""
+
+
+def outside_film(shape: str, diameter: float, T_surface: float, T_room: float, emissivity: float = EMISSIVITY) -> float:
     """Return the film coefficient between a body and the still air of a room [W/(m2 K)].
 
-    Free convection around a level cylinder with air at the film temperature and 101325 Pa, plus radiation.
+    Free convection with air at the film temperature and 101325 Pa, plus radiation.
 
-    diameter: outer diameter of the body [m], > 0
+    shape: "cylinder" (level), "sphere" or "slab" (upright)
+    diameter: outer diameter of the body, of a slab its height [m], > 0
     T_surface: surface temperature [K]
     T_room: room temperature [K]
     emissivity: emissivity of the surface [-], 0..1; 0.3 stands for a matt metal body
     Range: 250..400 K; a fan or a draught gives several times more.
-    Source: `around_cylinder`, `radiation`; air: U.S. Standard Atmosphere 1976 (viscosity, conductivity), cp
-        1006.
+    Errors: KeyError for another shape.
+    Source: `AROUND`, `radiation`; air: U.S. Standard Atmosphere 1976 (viscosity, conductivity), cp 1006.
     """
     T = 0.5 * (T_surface + T_room)
     viscosity = 1.458e-6 * T**1.5 / (T + 110.4)
@@ -159,5 +157,5 @@ def outside_film(diameter: float, T_surface: float, T_room: float, emissivity: f
     rho = 101325.0 / (287.05 * T)
     pr = 1006.0 * viscosity / conductivity
     grashof = GRAVITY * abs(T_surface - T_room) / T * diameter**3 * (rho / viscosity) ** 2
-    convection: float = around_cylinder(grashof * pr, pr) * conductivity / diameter
+    convection: float = AROUND[shape](grashof * pr, pr) * conductivity / diameter
     return convection + radiation(T_surface, T_room, emissivity)

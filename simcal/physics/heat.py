@@ -86,8 +86,7 @@ def film(
     per_kelvin = GRAVITY * max(beta, 0.0) * d * d * d * rho * rho * cp / (viscosity * conductivity)
     ra = per_kelvin * math.sqrt(square)
     if kind == SLAB:
-        free = flat_cavity(ra)
-        growth = free / 3.0  # d free / d ln(ra)
+        free, growth = flat_cavity(ra, viscosity * cp / conductivity)  # growth: d free / d ln(ra)
     else:
         plate = math.sqrt(along_plate(ra, viscosity * cp / conductivity))
         free = plate * plate - PLATE_AT_REST * PLATE_AT_REST  # at rest the conduction floor stands for it

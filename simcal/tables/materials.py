@@ -27,11 +27,6 @@ class Material:
     about: str
     source: str
 
-    @property
-    def diffusivity(self) -> float:
-        """k / (rho c) [m2/s]."""
-        return self.conductivity / (self.density * self.specific_heat)
-
 
 _ALL = (
     Material("steel", 7854.0, 434.0, 60.5, "plain carbon steel", _METALS),

@@ -8,9 +8,9 @@ import pytest
 from simcal.engine import simulate
 from simcal.engine.simulate import Effort, Linear
 from simcal.physics import flow, heat
-from simcal.physics.conduction import first_eigenvalue
 from tests.engine import networks
 from tests.ideal import ideal_table
+from tests.independent.eigenvalues import first_eigenvalue
 
 ADIABATIC = [0, 1e-12, 0.1, 1.0, 1e-9]
 NITROGEN, HELIUM = (0.0280134, 1.4, 17.6e-6, 0.0254), (0.004002602, 5 / 3, 19.6e-6, 0.15)

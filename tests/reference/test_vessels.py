@@ -122,7 +122,7 @@ def blow_down(vessel, times, cd=CD, film=1.0, warmer=0.0):
         [networks.ROOM_PA],
         films=[[heat.CYLINDER, math.pi * vessel.bore * (vessel.length + 0.5 * vessel.bore), vessel.bore, film]],
         wall_heat=metal * STEEL,
-        room_link=outside * outside_film(wide, room - 5.0, room),
+        room_link=outside * outside_film("cylinder", wide, room - 5.0, room),
         gauges=[(0, 1e-3)],
         room=(room, 0.0, 0.0, 600.0, 0.0),
     )

