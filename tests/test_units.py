@@ -190,6 +190,8 @@ PINT = {
     "mm3": "mm**3", "m3/(s Pa)": "m**3/(s*Pa)", "dm3/(s bar)": "dm**3/(s*bar)", "L/(s bar)": "L/(s*bar)",
     "L/(min bar)": "L/(min*bar)", "cm3/(s bar)": "cm**3/(s*bar)", "W/(m2 K)": "W/(m**2*K)",
     "kW/(m2 K)": "kW/(m**2*K)", "m3/h": "m**3/h", "mTorr": "millitorr", "Torr": "torr",
+    "g/a": "g/year", "mg/a": "mg/year", "N m": "N*m", "cN m": "cN*m", "lbf in": "force_pound*inch",
+    "lbf ft": "force_pound*foot", "N/um": "N/micrometer", "m2/s": "m**2/s", "cm2/s": "cm**2/s", "mm2/s": "mm**2/s",
 }  # fmt: skip
 COLUMNS = {"mmH2O(4 degC)", "cmH2O(4 degC)", "inH2O(4 degC)", "mmHg(0 degC)", "inHg(0 degC)"}
 SI = {
@@ -197,6 +199,7 @@ SI = {
     "flow coefficient Kv": "m**3/h", "film coefficient": "W/(m**2*K)", "pressure rate": "Pa/s",
     "temperature rate": "K/s", "share": "dimensionless", "ratio": "dimensionless", "mass": "kg", "energy": "J",
     "compliance": "1/Pa", "zero shift": "Pa/K", "mass flow": "kg/s", "frequency": "Hz",
+    "torque": "N*m", "stiffness": "N/m", "diffusivity": "m**2/s",
 }  # fmt: skip
 
 
@@ -249,6 +252,13 @@ AMOUNTS = [
 @pytest.mark.parametrize(("text", "mol_per_s"), AMOUNTS)
 def test_amounts_of_gas_per_time_are_the_check_values(text, mol_per_s):
     assert parse(text, "flow_amount").value == pytest.approx(mol_per_s, rel=1e-6)
+
+
+def test_a_permeability_is_the_check_value():
+    """Check G9: 1e-8 std cm3 cm/(cm2 s bar) is 4.4615e-16 mol/(m s Pa) and 1.33323 barrer (definitions)."""
+    value = parse("1e-8 cm3(0 degC) cm/(cm2 s bar)", "permeability").value
+    assert value == pytest.approx(4.4615e-16, rel=1e-4)
+    assert value == pytest.approx(parse("1.33323 barrer", "permeability").value, rel=1e-4)
 
 
 def test_one_sccm_is_the_stated_mass():

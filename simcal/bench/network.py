@@ -8,14 +8,14 @@ import math
 import numpy as np
 
 from simcal.bench.bench import Bench
-from simcal.bench.parts import REGULATOR, SERVO, Line, Valve, Wall
+from simcal.bench.parts import REGULATOR, SERVO, Leak, Line, Valve, Wall
 from simcal.bench.tuned import tuned
 from simcal.control.drive import drive_array
 from simcal.control.pid import Gains
 from simcal.engine import simulate
 from simcal.engine.arrays import SMALLEST_LAG, Controller, Network
 from simcal.engine.elimination import with_plan
-from simcal.physics import flow, gas, heat, shapes
+from simcal.physics import flow, gas, heat, permeation, shapes
 from simcal.physics.convection import outside_film
 from simcal.physics.stated import leak_path
 from simcal.tables.gas import GasTable, load
@@ -99,6 +99,9 @@ def _assemble(bench: Bench, table: GasTable) -> simulate.System:
     for index, (name, valve) in enumerate(bench.valves.items()):
         _add_valve(parts, bench, table, name, valve, index)
     for name, leak in bench.leaks.items():
+        if leak.law == "permeation":
+            _add_permeation(parts, bench, table, f"leak.{name}", (leak.at, leak.to), *_slab(bench, leak))
+            continue
         code, a = _leak(bench, table, name)
         parts.edges[f"leak.{name}"] = (leak.at, leak.to, code, -1, a)
     if bench.supply.droop > 0.0:
@@ -183,6 +186,50 @@ def _leak(bench: Bench, table: GasTable, name: str) -> tuple[int, list[float]]:
         return flow.HOLE, [LEAK_DISCHARGE * math.pi / 4.0 * leak.diameter**2]
     assert leak.rate is not None and leak.rate_at is not None
     return flow.LAWS[leak.law], _stated_path(bench, table, leak.law, leak.rate, leak.rate_at)
+
+
+def _slab(bench: Bench, leak: Leak) -> tuple[float, float]:
+    """Conductance (mol/(s Pa)) and lag (s) of a leak by permeation."""
+    if leak.permeability is not None:
+        assert leak.area is not None and leak.thickness is not None
+        steady = permeation.conductance(leak.permeability, leak.area, leak.thickness)
+    else:
+        assert leak.rate is not None and leak.rate_at is not None
+        steady = leak.rate / abs(leak.rate_at - bench.room.barometer)
+    if leak.lag is not None:
+        return steady, leak.lag
+    assert leak.diffusivity is not None and leak.thickness is not None
+    return steady, permeation.lag(leak.thickness, leak.diffusivity)
+
+
+def _add_permeation(
+    parts: _Parts, bench: Bench, table: GasTable, name: str, ends: tuple[str, str], steady: float, lag: float
+) -> None:
+    """A slab that gas permeates: two small stores of gas in a row, at room pressure when the run begins.
+
+    A store is the volume that holds as much gas per pressure as the material dissolves there, at low pressure.
+    """
+    if steady <= 0.0:
+        return
+    root = math.sqrt(bench.room.temperature)
+    slab = permeation.ladder(steady, lag)
+    capacity = slab.store * table.molar_mass * table.r * bench.room.temperature
+    stores = [f"{name}.1", f"{name}.2"]
+    for store in stores:
+        parts.node[store] = len(parts.node)
+        parts.node_par.append([capacity, *PERMEATED, *[0.0] * 4])
+        parts.film.append([heat.FIXED, capacity, 1e-3, 1.0, PERMEATED_FILM, 0.0])
+        parts.jet.append(0.0)
+    way = [ends[0], *stores, ends[1]]
+    for k, g in enumerate(slab.ways):
+        a = [g * table.molar_mass * root]
+        parts.edges[f"{name}.{k}"] = (way[k], way[k + 1], flow.MOLECULAR, -1, a)
+
+
+PERMEATED = (1.0, 0.1)
+"""J/K of what is permeated, and W/K from there to the room: its gas is at the room's temperature"""
+PERMEATED_FILM = 1e4
+"""W/(m3 K); takes dissolved gas to the temperature of what it is dissolved in within a tenth of a second"""
 
 
 def _stated_path(bench: Bench, table: GasTable, law: str, rate: float, pressure: float) -> list[float]:

@@ -249,6 +249,23 @@ class Leak:
         "choice",
         "how the rate goes with pressure",
         default="hole",
-        choices=("hole", "laminar", "molecular", "seat"),
+        choices=("hole", "laminar", "molecular", "seat", "permeation"),
         why="the usual law of a fitting",
     )
+    lag: float | None = key(
+        "time",
+        "of permeation behind the pressure, thickness^2/(6 diffusivity); or state diffusivity",
+        default=None,
+        within="1 s..1e8 s",
+    )
+    permeability: float | None = key(
+        "permeability",
+        "of the wall that permeation goes through, instead of rate",
+        default=None,
+        within="0 mol/(m s Pa)..1e-9 mol/(m s Pa)",
+    )
+    diffusivity: float | None = key(
+        "diffusivity", "of the gas in that wall, instead of lag", default=None, within="1e-15 m2/s..1e-6 m2/s"
+    )
+    area: float | None = key("area", "of that wall", default=None, within="0.01 mm2..10 m2")
+    thickness: float | None = key("length", "of that wall", default=None, within="1 um..100 mm")

@@ -138,6 +138,14 @@ def _valve(values: Values, place: str, context: Context) -> None:
 
 
 def _leak(values: Values, place: str, context: Context) -> None:
+    if values["at"] == values.get("to"):
+        context.report.add(f"{place}.to", "leaks into itself", '"room", or another volume')
+    if values.get("law") == "permeation":
+        _permeation(values, place, context)
+        return
+    for name in ("lag", "permeability", "diffusivity", "area", "thickness"):
+        if name in values:
+            context.report.add(f"{place}.{name}", "is of permeation only", 'law = "permeation", or leave it out')
     if not _exactly_one(values, ("rate", "diameter"), place, 'rate = "2e-8 mol/s"', context):
         return
     if "rate" in values and "rate_at" not in values:
@@ -145,8 +153,22 @@ def _leak(values: Values, place: str, context: Context) -> None:
         context.report.add(f"{place}.rate_at", "missing", right)
     if "diameter" in values and values.get("law", "hole") != "hole":
         context.report.add(f"{place}.diameter", "a diameter is that of a hole", 'law = "hole", or state a rate')
-    if values["at"] == values.get("to"):
-        context.report.add(f"{place}.to", "leaks into itself", '"room", or another volume')
+
+
+def _permeation(values: Values, place: str, context: Context) -> None:
+    """A rate with its pressure, or the wall's permeability and size; a lag, or diffusivity and thickness."""
+    if "diameter" in values:
+        context.report.add(f"{place}.diameter", "a diameter is that of a hole", 'law = "hole", or leave it out')
+    if not _exactly_one(values, ("rate", "permeability"), place, 'rate = "1e-11 mol/s"', context):
+        return
+    if not _exactly_one(values, ("lag", "diffusivity"), place, 'lag = "2 h"', context):
+        return
+    needed = {"rate_at": '"20 bar abs"'} if "rate" in values else {"area": '"300 mm2"', "thickness": '"2 mm"'}
+    if "diffusivity" in values:
+        needed["thickness"] = '"2 mm"'
+    for name, example in needed.items():
+        if name not in values:
+            context.report.add(f"{place}.{name}", "missing", f"add {name} = {example}")
 
 
 def _accuracy(values: Values, place: str, context: Context) -> None:

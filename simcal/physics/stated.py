@@ -61,6 +61,49 @@ def leak_path(
     return scaled
 
 
+LIMIT_LAWS = ("hole", "laminar", "molecular", "none")
+"""Ways in which a permitted rate goes from the pressure it was stated for to another one."""
+
+
+def limit_factor(
+    law: str,
+    p_stated: float,
+    p_wanted: float,
+    p_low: float,
+    temperature: float,
+    table: GasTable,
+    stated_table: GasTable | None = None,
+) -> float:
+    """Return what a rate stated at one pressure is multiplied by at another one, and of another gas [-].
+
+    The path that passes the stated rate passes `limit_factor` times it, in mol/s. "none" gives 1: the limit is taken
+    as it stands, whatever the pressure and the gas.
+
+    law: one of LIMIT_LAWS [word]
+    p_stated: absolute pressure inside for which the rate is stated [Pa], above p_low
+    p_wanted: absolute pressure inside for which it is wanted [Pa], above p_low
+    p_low: absolute pressure outside, at both [Pa]
+    temperature: at both [K]
+    table: the gas that flows
+    stated_table: the gas for which the rate is stated, where that is another one [table]
+    Errors: ValueError for another law, a pressure not above p_low, or a state outside the table.
+    Source: the law itself; EN 1779 asks for the conversion by flow regime, pressure, temperature and gas.
+    """
+    if law not in LIMIT_LAWS:
+        raise ValueError(f"law(={law!r}) must be one of {', '.join(LIMIT_LAWS)}.")
+    if not (p_stated > p_low and p_wanted > p_low):
+        raise ValueError(f"{p_stated:.6g} Pa and {p_wanted:.6g} Pa must be above p_low(={p_low:.6g} Pa).")
+    if law == "none":
+        return 1.0
+    stated_table = stated_table or table
+    a = leak_path(law, 1.0, p_stated, p_low, temperature, stated_table)
+    # K of `laminar` goes with 1/r and that of `molecular` with 1/sqrt(r); the hole's is an area
+    power = {"hole": 0.0, "laminar": 1.0, "molecular": 0.5}[law]
+    a[0] *= (stated_table.r / table.r) ** power
+    flow = edge_flow(LAWS[law], p_wanted, p_low, temperature, upstream(table, p_wanted, temperature), a)[0]
+    return float(flow) / table.molar_mass
+
+
 def capillary(bore: float, r: float) -> tuple[float, float]:
     """Return the coefficients of one metre of round capillary for `seat`.
 

@@ -9,11 +9,14 @@ R = 8.314462618
 """Molar gas constant, J/(mol K) (CODATA 2018, rounded from an exact value)."""
 ATM = 101325.0
 """Standard atmosphere, Pa (exact)."""
-_PSI = 0.45359237 * 9.80665 / 0.0254**2  # pound, standard gravity and inch are exact
+_POUND = 0.45359237 * 9.80665  # force; pound, standard gravity and inch are exact
+_PSI = _POUND / 0.0254**2
+_YEAR = 365.25 * 86400.0
 _WATER, _MERCURY = 999.972 * 9.80665e-3, 13595.1 * 9.80665e-3  # columns of 1 mm
 _SCCM0 = ATM * 1e-6 / (R * 273.15) / 60.0
 _SCCM20 = ATM * 1e-6 / (R * 293.15) / 60.0
 _SCCM25 = ATM * 1e-6 / (R * 298.15) / 60.0
+_CM3 = ATM * 1e-6 / (R * 273.15)  # cm3 of gas at 0 degC and 1 atm as mol
 _PAM3 = 1.0 / (R * 293.15)  # Pa m3 of gas at 20 degC as mol
 
 _PRESSURE = {
@@ -55,8 +58,15 @@ TABLE: dict[str, dict[str, float]] = {
     "energy": {"J": 1.0, "kJ": 1e3, "MJ": 1e6},
     "compliance": {"1/Pa": 1.0, "1/kPa": 1e-3, "1/bar": 1e-5, "1/MPa": 1e-6, "%/bar": 1e-7, "%/MPa": 1e-8},
     "zero shift": {f"{p}/K": _PRESSURE[p] for p in ("Pa", "hPa", "kPa", "mbar", "bar", "psi")},
-    "mass flow": {"kg/s": 1.0, "g/s": 1e-3, "mg/s": 1e-6, "kg/h": 1.0 / 3600.0, "g/min": 1e-3 / 60.0},
+    "mass flow": {
+        "kg/s": 1.0, "g/s": 1e-3, "mg/s": 1e-6, "kg/h": 1.0 / 3600.0, "g/min": 1e-3 / 60.0, "g/a": 1e-3 / _YEAR,
+        "mg/a": 1e-6 / _YEAR,
+    },
     "frequency": {"Hz": 1.0, "kHz": 1e3},
+    "torque": {"N m": 1.0, "cN m": 1e-2, "lbf in": _POUND * 0.0254, "lbf ft": _POUND * 0.3048},
+    "stiffness": {"N/m": 1.0, "N/mm": 1e3, "kN/mm": 1e6, "N/um": 1e6},
+    "permeability": {"mol/(m s Pa)": 1.0, "cm3(0 degC) cm/(cm2 s bar)": _CM3 * 1e-3, "barrer": _CM3 * 1e-8 / 1333.22},
+    "diffusivity": {"m2/s": 1.0, "cm2/s": 1e-4, "mm2/s": 1e-6},
 }  # fmt: skip
 """Dimension -> unit -> its size in SI (Kv: in m3/h; temperature: of one degree)."""
 ZERO_OF = {"K": 0.0, "degC": 273.15, "degF": 459.67 * 5.0 / 9.0}
@@ -99,6 +109,10 @@ KINDS: dict[str, Kind] = {
     "zero_shift": Kind("zero shift", "10 Pa/K"),
     "mass_flow": Kind("mass flow", "1 g/s"),
     "frequency": Kind("frequency", "50 Hz"),
+    "torque": Kind("torque", "5 N m"),
+    "stiffness": Kind("stiffness", "20 kN/mm"),
+    "permeability": Kind("permeability", "3e-16 mol/(m s Pa)"),
+    "diffusivity": Kind("diffusivity", "1e-10 m2/s"),
 }
 
 _SCCM = "sccm(0 degC), sccm(20 degC) or sccm(25 degC)"

@@ -1,6 +1,7 @@
 """From objects to arrays: gains of the tuning rule, stated rates either way, the source of a known controller."""
 
 import dataclasses
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -115,6 +116,37 @@ def test_a_stated_leak_passes_its_rate_outward_or_inward(at, sign, law):
     code, a = int(system.net.edge_int[edge, 2]), system.net.edge_par[edge]
     passed = edge_flow(code, max(port, room), min(port, room), 293.15, gas, a)[0]
     assert passed == pytest.approx(1e-6 * system.table.molar_mass, rel=1e-9)
+
+
+@pytest.mark.parametrize("stated", ["rate", "wall"])
+def test_a_permeation_leak_of_a_bench_reaches_its_rate_and_keeps_its_lag(stated):
+    """100 mL shut at 6 bar for four lags: out comes the rate stated there times the time less the lag (Daynes 1920)."""
+    sets = ["leak.fitting.law=permeation"]
+    if stated == "rate":
+        sets += ["leak.fitting.rate=1e-9 mol/s", "leak.fitting.rate_at=6 bar abs", "leak.fitting.lag=1000 s"]
+        bench = load_bench(PIPED, sets)
+    else:  # 1e-9 mol/s at 498.68 kPa, 1000 s
+        text = """[leak.fitting]
+            at = "port"
+            law = "permeation"
+            permeability = "2.00529397609e-15 mol/(m s Pa)"
+            area = "3000 mm2"
+            thickness = "3 mm"
+            diffusivity = "1.5e-9 m2/s"
+        """
+        lines = Path(PIPED).read_text(encoding="utf-8").partition("[leak.fitting]")
+        rest = lines[2].partition("[sequence")
+        bench = load_bench(PIPED, texts={"hard-piped-6bar.toml": lines[0] + text + rest[1] + rest[2]})
+    system = build(bench)
+    start = np.where(np.arange(len(system.start_Pa)) < 3, 6e5, system.start_Pa)
+    assert [name for name in system.names.node if name.startswith("leak")] == ["leak.fitting.1", "leak.fitting.2"]
+    start[[system.names.node[f"leak.fitting.{k}"] for k in (1, 2)]] = bench.room.barometer
+    system = dataclasses.replace(system, start_Pa=start)
+    state, _ = simulate.hold(system, simulate.begin(system), np.array([4000.0]))
+    out = state.totals[system.names.edge["leak.fitting.2"]] / system.table.molar_mass
+    taken = state.totals[system.names.edge["leak.fitting.0"]] / system.table.molar_mass
+    assert out == pytest.approx(1e-9 * 3000.0, rel=2e-3)
+    assert taken == pytest.approx(1e-9 * 6000.0, rel=2e-3)
 
 
 def test_a_vacuum_bench_takes_in_what_its_leak_states():

@@ -214,6 +214,8 @@ CONTROL = [
     B("[controller]", "[controler]", "controler", 'unknown key; did you mean "controller"?'),
 ]
 
+PERMEATES = 'law = "permeation"\n'
+
 LEAKS_AND_SEQUENCES = [
     B('[leak.fitting]\nat = "port"', '[leak.fitting]\nat = "room"', "leak.fitting.at", 'there is no volume "room"'),
     B(
@@ -241,7 +243,30 @@ LEAKS_AND_SEQUENCES = [
         "leak.fitting.rate_at",
         "is the room's pressure, at which nothing leaks",
     ),
-    B('law = "hole"', 'law = "permeation"', "leak.fitting.law", '"permeation" is not known'),
+    B('law = "hole"', 'law = "holes"', "leak.fitting.law", 'did you mean "hole"?'),
+    B('law = "hole"', 'law = "permeation"', "leak.fitting.lag", 'missing; add lag = "2 h", or diffusivity'),
+    B('law = "hole"', 'law = "hole"\nlag = "2 h"', "leak.fitting.lag", 'is of permeation only; law = "permeation"'),
+    B('law = "hole"', PERMEATES + 'lag = "0 s"', "leak.fitting.lag", "is outside 1 s..1e8 s"),
+    B(
+        'law = "hole"',
+        PERMEATES + 'lag = "2 h"\ndiffusivity = "1e-10 m2/s"',
+        "leak.fitting.diffusivity",
+        "lag and diffusivity are both given; one of them",
+    ),
+    B('law = "hole"', PERMEATES + 'diffusivity = "1e-10 m2/s"', "leak.fitting.thickness", "missing; add thickness"),
+    B('law = "hole"', PERMEATES + 'permeability = "1 barrer"', "leak.fitting.permeability", "are both given"),
+    B(
+        'rate = "2e-8 mol/s"\nrate_at = "20 bar abs"\nlaw = "hole"',
+        PERMEATES + 'lag = "2 h"\npermeability = "1 barrer"\narea = "3 mm2"',
+        "leak.fitting.thickness",
+        "missing; add thickness",
+    ),
+    B(
+        'rate = "2e-8 mol/s"\nrate_at = "20 bar abs"\nlaw = "hole"',
+        PERMEATES + 'lag = "2 h"\npermeability = "1 mol/s"\narea = "3 mm2"',
+        "leak.fitting.permeability",
+        "is in units of amount flow; a permeability is wanted",
+    ),
     B(LAST, '"120 %"]', RUN, 'point 3: "120 %" is outside 0..100 %'),
     B(LAST, '"-5 %"]', RUN, 'point 3: "-5 %" is outside 0..100 %'),
     B(LAST, "50]", RUN, "point 3: 50 (a number without unit)"),

@@ -5,9 +5,21 @@ import re
 
 import pytest
 
-from simcal.physics import conduction, convection, flow, heat, leaks, nozzle, shapes, stated, tube
+from simcal.physics import (
+    conduction,
+    convection,
+    flow,
+    heat,
+    leaks,
+    nozzle,
+    permeation,
+    rates,
+    shapes,
+    stated,
+    tube,
+)
 
-ROOMS = (conduction, convection, flow, heat, leaks, nozzle, shapes, stated, tube)
+ROOMS = (conduction, convection, flow, heat, leaks, nozzle, permeation, rates, shapes, stated, tube)
 NO_UNIT = {
     "gas",
     "a",

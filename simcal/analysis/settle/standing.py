@@ -65,11 +65,11 @@ def differences(
 
 
 def paths(system: System, state: State) -> list[tuple[int, int, float]]:
-    """Open paths between volumes at a state, as (a, b, G [kg/(s Pa)])."""
+    """Open paths between volumes at a state, leaks aside, as (a, b, G [kg/(s Pa)])."""
     net, size = system.net, system.sizes
     p, t = pressures(system, state), temperatures(system, state)
     found = []
-    for k in range(size.edges):
+    for k in sorted(set(range(size.edges)) - set(leak_edges(system))):
         a, b = int(net.edge_int[k, FROM]), int(net.edge_int[k, TO])
         law, valve = int(net.edge_int[k, LAW]), int(net.edge_int[k, VALVE])
         if a >= size.nodes or b >= size.nodes or law in (SERVO, REGULATOR):
@@ -98,8 +98,8 @@ def stored_per_pressure(system: System, state: State) -> Floats:
 
 
 def leak_edges(system: System) -> list[int]:
-    """Paths that stand open and lose gas: plain leaks and seats."""
-    return [k for name, k in system.names.edge.items() if name.split(".")[0] in ("leak", "seat")]
+    """Paths that stand open and lose gas: plain leaks, seats and seals."""
+    return [k for name, k in system.names.edge.items() if name.split(".")[0] in ("leak", "seat", "seal")]
 
 
 def leak_rise(system: System, state: State, flows: Floats, ground: int | None) -> Floats:
