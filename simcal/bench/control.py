@@ -68,9 +68,9 @@ class Controller:
     )
     tuning: str | None = key(
         "choice",
-        "published rule by which its gains are found from the bench",
+        "published rule by which its gains are found: simc calm, ziegler-nichols (PI, or with -pid) quick and ringing",
         default=None,
-        choices=("simc",),
+        choices=("simc", "ziegler-nichols", "ziegler-nichols-pid"),
     )
     gains: Gains | None = key("table", "its gains", default=None, of=Gains)
     behaviour: Behaviour | None = key("table", "what is known of it from outside", default=None, of=Behaviour)

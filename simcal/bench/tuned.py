@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,26 +12,33 @@ from numpy.typing import NDArray
 from simcal.bench.bench import Bench
 from simcal.bench.parts import REGULATOR
 from simcal.control.pid import Gains
-from simcal.control.tuning import tune_everywhere
+from simcal.control.tuning import Plant, Vector, tune_everywhere, tune_ultimate
 from simcal.engine import simulate
 from simcal.errors import InputError
 
+RULES: dict[str, Callable[[Sequence[Plant], Vector, float], Gains]] = {
+    "simc": tune_everywhere,
+    "ziegler-nichols": tune_ultimate,
+    "ziegler-nichols-pid": functools.partial(tune_ultimate, derivative=True),
+}
+"""Name of a tuning rule -> the function that finds gains by it; the names are the choices of `Controller.tuning`."""
 NEAR_SUPPLY = 0.95
 """of the supply's pressure, above which the inlet is too weak for its response to say anything"""
 
 
 def tuned(bench: Bench, system: simulate.System) -> Gains:
-    """Gains by the tuning rule, robust at the top, the middle and the bottom of the points and where the inlet chokes.
+    """Gains by the tuning rule, for the top, the middle and the bottom of the points and where the inlet chokes.
 
     Raises InputError where no gains can be found.
     """
     control = bench.controller
     size, ctl = system.sizes, system.controller
+    assert control.tuning is not None
     row = np.zeros(size.states)
     row[size.gauge + ctl.index[0]] = 1.0 / ctl.scale[1]
     try:
         plants = [_plant(bench, system, pressure) for pressure in tuning_pressures(bench)]
-        gains = tune_everywhere(plants, row, control.period)
+        gains = RULES[control.tuning](plants, row, control.period)
     except ValueError as error:
         found = f"no gains by {control.tuning}: {str(error).rstrip('.')}"
         right = 'state them, gains = { kp = 50, ti = "0.5 s" }, or a behaviour'

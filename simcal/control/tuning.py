@@ -27,9 +27,10 @@ from simcal.control.pid import Gains
 
 Vector = NDArray[np.float64]
 Complex = NDArray[np.complex128]
+Plant = tuple[Vector, Vector]
 
 SENSITIVITY = 1.7
-"""peak sensitivity of SIMC, tc = theta, integrator with delay (Skogestad 2003, table 1); limit of `tune`"""
+"""peak sensitivity of SIMC, tc = theta, integrator with delay (Skogestad 2003, table 1); limit of `tune_everywhere`"""
 TURN = 0.25 * math.pi
 """rad; where its delay turns the phase by this much, the integrating model is matched to the plant"""
 WEIGHT = 0.5
@@ -51,42 +52,15 @@ class Integrating(NamedTuple):
     """s"""
 
 
-def simc(k: float, tau: float, theta: float, tc: float | None = None) -> Gains:
-    """PI gains by SIMC for k exp(-theta s)/(tau s + 1), Skogestad (2003) equations 23 and 24.
+def simc(slope: float, theta: float, tc: float | None = None, tau: float = math.inf) -> Gains:
+    """PI gains by SIMC for slope exp(-theta s)/(s + 1/tau), Skogestad (2003) equations 23 and 24 and table 1.
 
-    k : gain, reading per drive.  tau, theta : s.  tc : wanted closed-loop time constant, s; theta when None.
+    slope : fraction of full scale per s and unit of drive, > 0; of a first-order model its gain over tau.
+    theta : delay, s.  tc : wanted closed-loop time constant, s; theta when None; needed when theta is 0.
+    tau : the plant's own time constant, s; inf for an integrator.
     """
     tc = theta if tc is None else tc
-    return Gains(kp=tau / (k * (tc + theta)), ti=min(tau, 4.0 * (tc + theta)))
-
-
-def integrating(slope: float, theta: float, tc: float | None = None) -> Gains:
-    """PI gains by SIMC for slope exp(-theta s)/s, Skogestad (2003) table 1.
-
-    slope : fraction of full scale per s and unit of drive, > 0.  theta : s.  tc : as in `simc`; needed when
-        theta is 0.
-    """
-    tc = theta if tc is None else tc
-    return Gains(kp=1.0 / (slope * (tc + theta)), ti=4.0 * (tc + theta))
-
-
-def tune_integrating(k_prime: float, theta: float, period: float) -> Gains:
-    """SIMC gains with tc = theta for an integrator of slope k_prime (1/s) with delay theta (s).
-
-    period : of the sampling, s.  The hold counts as a delay of half a period.
-    """
-    return _finished(integrating(k_prime, theta + 0.5 * period), period)
-
-
-def half_rule(lags: Sequence[float], delay: float = 0.0, period: float = 0.0) -> tuple[float, float]:
-    """Time constant and delay (s) of the first-order model of several lags (s), Skogestad (2003) equations 10 and 11.
-
-    The largest neglected lag goes half to the time constant and half to the delay, smaller ones and half the
-    sampling period go to the delay.
-    """
-    first, *rest = sorted(lags, reverse=True)
-    second = rest[0] if rest else 0.0
-    return first + 0.5 * second, delay + 0.5 * second + sum(rest[1:]) + 0.5 * period
+    return Gains(kp=1.0 / (slope * (tc + theta)), ti=min(tau, 4.0 * (tc + theta)))
 
 
 def ultimate(w: Vector, response: Complex) -> tuple[float, float]:
@@ -101,15 +75,14 @@ def ultimate(w: Vector, response: Complex) -> tuple[float, float]:
     return gain, 2.0 * math.pi / at
 
 
-def ziegler_nichols_ultimate(ku: float, pu: float, kind: str = "PI") -> Gains:
-    """Gains from the ultimate gain and period (s), Ziegler and Nichols (1942); kind "P", "PI" or "PID"."""
-    if kind == "P":
-        return Gains(kp=0.5 * ku)
-    if kind == "PI":
-        return Gains(kp=0.45 * ku, ti=pu / 1.2)
-    if kind == "PID":
-        return Gains(kp=0.6 * ku, ti=pu / 2.0, td=pu / 8.0)
-    raise ValueError(f"kind(={kind!r}) must be 'P', 'PI' or 'PID'.")
+def ziegler_nichols(ku: float, pu: float, derivative: bool = False) -> Gains:
+    """PI or PID gains from the ultimate gain and period (s), Ziegler and Nichols (1942).
+
+    The filter of the derivative, which they do not speak of, has an eighth of its time constant.
+    """
+    if derivative:
+        return Gains(kp=0.6 * ku, ti=pu / 2.0, td=pu / 8.0, filter=pu / 64.0)
+    return Gains(kp=0.45 * ku, ti=pu / 1.2)
 
 
 def _finished(gains: Gains, period: float) -> Gains:
@@ -157,8 +130,17 @@ def _integral_time(w: Vector, response: Complex, kp: float) -> float:
     return min(math.inf if corner is None else 1.0 / corner, math.inf if at is None else 2.0 / at)
 
 
+class _Response(NamedTuple):
+    """One valve at one state of the plant, and its response at the frequencies."""
+
+    plant: int
+    e_x: Vector
+    column: Vector
+    response: Complex
+
+
 class _Path(NamedTuple):
-    """One valve at one state of the plant: its response at the frequencies, and the integrator matched to it."""
+    """A response and the integrator matched to it."""
 
     plant: int
     e_x: Vector
@@ -169,28 +151,31 @@ class _Path(NamedTuple):
 
 def _one(w: Vector, strong: _Path, share: float, tc: float, period: float) -> Gains:
     """SIMC gains at the closed-loop time constant tc (s) for the strongest valve, Ti minding that share of it."""
-    kp = integrating(strong.model.slope, strong.model.delay, tc).kp
+    kp = simc(strong.model.slope, strong.model.delay, tc).kp
     return _finished(Gains(kp=kp, ti=_integral_time(w, share * strong.response, kp)), period)
 
 
-def _paths(w: Vector, plants: Sequence[tuple[Vector, Vector]], c: Vector, period: float, delay: int) -> list[_Path]:
-    """Every valve that moves the reading, at every state; ValueError as `match`, or where none does."""
+def _heard(w: Vector, plants: Sequence[Plant], c: Vector, period: float, delay: int) -> list[_Response]:
+    """Every valve that moves the reading, at every state; ValueError where none does."""
     wait = np.exp(-1j * w * period * delay)
     found = []
     for k, (e_x, e_u) in enumerate(plants):
         columns = np.asarray(e_u, dtype=np.float64).reshape(len(e_x), -1)
         rows = plant_response(e_x, columns, c, period, w) * wait
-        found += [(k, e_x, column, row) for column, row in zip(columns.T, rows, strict=True)]
-    most = max(float(np.abs(row).max()) for *_, row in found)
-    heard = [one for one in found if np.abs(one[3]).max() > FAINT * most]
+        found += [_Response(k, e_x, column, row) for column, row in zip(columns.T, rows, strict=True)]
+    most = max(float(np.abs(one.response).max()) for one in found)
+    heard = [one for one in found if np.abs(one.response).max() > FAINT * most]
     if not heard:
-        raise ValueError("the reading does not follow the valve: no integrating model fits.")
-    return [_Path(k, e_x, column, row, match(w, row)) for k, e_x, column, row in heard]
+        raise ValueError("the reading does not follow the valve: no model fits.")
+    return heard
 
 
-def _slow_enough(
-    plants: Sequence[tuple[Vector, Vector]], c: Vector, period: float, delay: int
-) -> tuple[Vector, list[_Path]]:
+def _paths(w: Vector, plants: Sequence[Plant], c: Vector, period: float, delay: int) -> list[_Path]:
+    """Every valve that moves the reading, at every state, with its model; ValueError as `match`, or where none does."""
+    return [_Path(*one, match(w, one.response)) for one in _heard(w, plants, c, period, delay)]
+
+
+def _slow_enough(plants: Sequence[Plant], c: Vector, period: float, delay: int) -> tuple[Vector, list[_Path]]:
     """Frequencies (rad/s) that reach down to where the integrating models fit, and the paths there."""
     for decades in range(DECADES, MOST_DECADES, 2):
         w = frequencies(period, decades)
@@ -202,18 +187,29 @@ def _slow_enough(
     return w, _paths(w, plants, c, period, delay)
 
 
-def tune(e_x: Vector, e_u: Vector, c: Vector, period: float, delay: int = 0) -> Gains:
-    """PI gains for the sampled linear model x[k+1] = e_x x[k] + e_u u[k], y = c x, by SIMC with tc = theta.
+def tune_ultimate(plants: Sequence[Plant], c: Vector, period: float, delay: int = 0, derivative: bool = False) -> Gains:
+    """Ziegler and Nichols for the valve and state that swing at the smallest gain; arguments as in `tune_everywhere`.
 
-    e_x : (n, n).  e_u : (n,) or (n, m), one column a valve, each with the sign that makes a larger drive
-        raise the reading; the gain is for the strongest, the integral time minds the weakest.
-    c : (n,), reading as a fraction of full scale.  period : s.  delay : samples between reading and drive.
+    A quick loop that overshoots and rings: what the rule wants is that a swing dies to a quarter in one period.
+    Raises ValueError where no gain makes the loop swing, or where the rule's gains are unstable with one of the valves.
     """
-    return tune_everywhere([(e_x, e_u)], c, period, delay)
+    w = frequencies(period)
+    heard = _heard(w, plants, c, period, delay)
+    ku, pu = min(ultimate(w, one.response) for one in heard)
+    if not math.isfinite(ku):
+        raise ValueError("no gain makes this loop swing.")
+    gains = _finished(ziegler_nichols(ku, pu, derivative), period)
+    if not all(is_stable(one.e_x, one.column, c, gains, period, delay) for one in heard):
+        raise ValueError("its gains make this loop swing with ever larger amplitude.")
+    return gains
 
 
-def tune_everywhere(plants: Sequence[tuple[Vector, Vector]], c: Vector, period: float, delay: int = 0) -> Gains:
-    """PI gains that serve one loop at several states: plants (e_x, e_u), the rest as in `tune`.
+def tune_everywhere(plants: Sequence[Plant], c: Vector, period: float, delay: int = 0) -> Gains:
+    """PI gains by SIMC with tc = theta that serve one loop at several states, each a plant (e_x, e_u).
+
+    A plant is the sampled linear model x[k+1] = e_x x[k] + e_u u[k], y = c x: e_x (n, n); e_u (n,) or (n, m), one
+    column a valve, each with the sign that makes a larger drive raise the reading; c (n,), reading as a fraction of
+    full scale.  period : s.  delay : samples between reading and drive.
 
     Every plant is reduced to an integrator with delay by `match`; a valve that moves nothing is left out. The gains
     are those of the valve and state that ask for the smallest gain, the integral time minds the weakest valve there.

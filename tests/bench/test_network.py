@@ -96,7 +96,7 @@ def test_a_bench_that_no_rule_fits_is_told_in_one_line(monkeypatch):
     def refuse(*_):
         raise ValueError("no gain keeps this loop well away from instability.")
 
-    monkeypatch.setattr(tuning_room, "tune_everywhere", refuse)
+    monkeypatch.setitem(tuning_room.RULES, "simc", refuse)
     with pytest.raises(InputError) as caught:
         build(load_bench(PIPED))
     assert caught.value.line().startswith("hard-piped-6bar.toml: controller.tuning: no gains by simc: no gain keeps")

@@ -7,16 +7,7 @@ import pytest
 
 from simcal.control.margins import frequencies, is_stable, loop_margins, plant_response
 from simcal.control.pid import Gains, bumpless, pid_step
-from simcal.control.tuning import (
-    half_rule,
-    integrating,
-    match,
-    tune,
-    tune_everywhere,
-    tune_integrating,
-    ultimate,
-    ziegler_nichols_ultimate,
-)
+from simcal.control.tuning import match, tune_everywhere, tune_ultimate, ultimate
 
 NETWORKS = [
     {},
@@ -38,6 +29,11 @@ NETWORKS = [
     {"period": 0.1},
     {"period": 0.002},
 ]
+
+
+def tune(e_x, e_u, c, period, delay=0):
+    """Gains for one state."""
+    return tune_everywhere([(e_x, e_u)], c, period, delay)
 
 
 def trace(model, gains, target, period, seconds, load=0.0):
@@ -163,18 +159,6 @@ def test_the_response_of_a_plant_is_that_of_its_equations(network):
     assert np.abs(found / np.array(right).T - 1.0).max() < 1e-8
 
 
-def test_the_hold_counts_as_half_a_period_of_delay():
-    gains = tune_integrating(0.5, 0.02, 0.01)
-    assert gains[:2] == integrating(0.5, 0.025)[:2]
-    assert gains.track == 0.5 * gains.ti
-
-
-def test_half_rule_adds_small_lags_and_half_the_period_to_the_delay():
-    # Skogestad, J. Process Control 13 (2003) 291, equations 10 and 11
-    assert half_rule([0.1, 5.0, 0.4, 1.0], delay=0.2, period=0.02) == pytest.approx((5.5, 1.21))
-    assert half_rule([2.0]) == (2.0, 0.0)
-
-
 def test_ultimate_gain_is_where_the_sampled_loop_starts_to_swing(network):
     e_x, e_u, c = network()
     w = frequencies(0.01)
@@ -189,6 +173,27 @@ def test_no_gain_makes_one_lag_swing():
     assert ultimate(w, 1.0 / (1.0 + 1j * w)) == (math.inf, 0.0)
 
 
-def test_ziegler_nichols_names_the_kinds_it_knows():
-    with pytest.raises(ValueError, match="must be 'P', 'PI' or 'PID'"):
-        ziegler_nichols_ultimate(1.0, 1.0, "PD")
+@pytest.mark.parametrize("derivative", [False, True])
+def test_ziegler_nichols_serves_the_state_that_swings_first(network, derivative):
+    # 0.45 Ku and Pu/1.2, or 0.6 Ku, Pu/2 and Pu/8: Ziegler and Nichols, Trans. ASME 64 (1942) 759
+    models = [network(v=v) for v in ((1e-5, 1e-5), (20e-6, 1e-3))]
+    c, w, found = models[0][2], frequencies(0.01), []
+    for e_x, e_u, _ in models:
+        found += [ultimate(w, plant_response(e_x, column, c, 0.01, w)) for column in e_u.T]
+    ku, pu = min(found)
+    gains = tune_ultimate([model[:2] for model in models], c, 0.01, derivative=derivative)
+    right = (0.6 * ku, pu / 2.0, pu / 8.0) if derivative else (0.45 * ku, pu / 1.2, 0.0)
+    assert gains[:3] == pytest.approx(right)
+    for e_x, e_u, _ in models:
+        assert all(loop_margins(e_x, column, c, gains, 0.01).stable for column in e_u.T)
+    calm = tune_everywhere([model[:2] for model in models], c, 0.01)
+    e_x, e_u, _ = models[0]
+    rings, rests = (max(loop_margins(e_x, u, c, g, 0.01).sensitivity for u in e_u.T) for g in (gains, calm))
+    assert rings > 1.2 * rests
+
+
+def test_ziegler_nichols_says_when_it_has_no_gains():
+    one_lag = (np.array([[0.9]]), np.array([0.1]))
+    with pytest.raises(ValueError, match="does not follow the valve"):
+        tune_ultimate([(one_lag[0], np.zeros(1))], np.ones(1), 0.01)
+    assert tune_ultimate([one_lag], np.ones(1), 0.01).kp == pytest.approx(0.45 * 19.0)  # 0.9 - 0.1 kp = -1

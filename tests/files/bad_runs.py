@@ -189,7 +189,7 @@ CONTROL = [
     B('period = "10 ms"', 'period = "100 Hz"', "controller.period", "is in units of frequency; a time is wanted"),
     B('period = "10 ms"', 'period = "5 s"', "sequence.up_down.window", "shorter than one sample of the controller"),
     B('period = "10 ms"', 'period = "10 ms"\ntuning = "simc"', "controller.gains", "tuning and gains are given"),
-    B('period = "10 ms"', 'tuning = "zn"', "controller.tuning", '"zn" is not known; known are: simc'),
+    B('period = "10 ms"', 'tuning = "zn"', "controller.tuning", '"zn" is not known; known are: simc, ziegler-nichols'),
     B("kp = 60", "kp = -60", "controller.gains.kp", "-60 is outside 1e-6..1e7"),
     B("kp = 60", "kp = 0", "controller.gains.kp", "0 is outside"),
     B("kp = 60", 'kp = "60 bar"', "controller.gains.kp", "a ratio is wanted"),

@@ -10,7 +10,7 @@ from scipy.linalg import expm
 from simcal.control.approach import approach
 from simcal.control.margins import frequencies, is_stable, loop_margins, margins, plant_response
 from simcal.control.pid import Gains, pid_step
-from simcal.control.tuning import half_rule, integrating, simc, ultimate, ziegler_nichols_ultimate
+from simcal.control.tuning import simc, ultimate, ziegler_nichols
 
 SMALL = 1e-3  # steps so small that the drive never reaches its limits
 DELAY = np.logspace(-3, 1.2, 40001)  # rad/s, for closed forms with a delay of 1 s
@@ -139,7 +139,7 @@ def test_leak_moves_the_held_volume_as_the_closed_form_says():
 
 def test_simc_on_a_first_order_plant_with_delay():
     # check F7; Skogestad, J. Process Control 13 (2003) 291, table 1
-    gains = simc(1.0, 5.0, 1.0)
+    gains = simc(1.0 / 5.0, 1.0, tau=5.0)
     assert (gains.kp, gains.ti) == pytest.approx((2.5, 5.0))
     loop = gains.kp * (1.0 + 1.0 / (gains.ti * 1j * DELAY)) * np.exp(-1j * DELAY) / (5.0 * 1j * DELAY + 1.0)
     found = margins(DELAY, loop)
@@ -149,7 +149,7 @@ def test_simc_on_a_first_order_plant_with_delay():
 
 def test_simc_on_an_integrating_plant_with_delay():
     # check F7; Skogestad (2003), table 1
-    gains = integrating(1.0, 1.0)
+    gains = simc(1.0, 1.0)
     assert (gains.kp, gains.ti) == pytest.approx((0.5, 8.0))
     loop = gains.kp * (1.0 + 1.0 / (gains.ti * 1j * DELAY)) * np.exp(-1j * DELAY) / (1j * DELAY)
     found = margins(DELAY, loop)
@@ -157,11 +157,10 @@ def test_simc_on_an_integrating_plant_with_delay():
     assert np.abs(loop / (1.0 + loop)).max() == pytest.approx(1.299, rel=1e-3)
 
 
-def test_half_rule_example():
-    # check F8; Skogestad (2003), example E1
-    tau, theta = half_rule([0.2, 1.0])
-    gains = simc(1.0, tau, theta)
-    assert (tau, theta, gains.kp, gains.ti) == pytest.approx((1.1, 0.1, 5.5, 0.8))
+def test_simc_on_two_lags_reduced_by_the_half_rule():
+    # check F8; Skogestad (2003), example E1: lags of 1 and 0.2 s count as one of 1.1 s with a delay of 0.1 s
+    gains = simc(1.0 / 1.1, 0.1, tau=1.1)
+    assert (gains.kp, gains.ti) == pytest.approx((5.5, 0.8))
     w = np.logspace(-2, 2, 8001)
     s = 1j * w
     found = margins(w, gains.kp * (1.0 + 1.0 / (gains.ti * s)) / ((s + 1.0) * (0.2 * s + 1.0)))
@@ -175,7 +174,7 @@ def test_half_rule_example():
 @pytest.mark.parametrize(("slope", "tc"), [(1.0, 1.0), (3.0, 0.2)])
 def test_simc_on_a_volume_without_delay_always_overshoots_by_13_percent(slope, tc):
     # check F9; exp(-2), derived from F3
-    gains = integrating(slope, 0.0, tc)
+    gains = simc(slope, 0.0, tc)
 
     def shape(period):
         return 100.0 * (top(volume_trace(gains, slope, period, 12.0 * tc))[0] / SMALL - 1.0)
@@ -188,12 +187,12 @@ def test_ziegler_nichols_on_three_lags():
     w = np.logspace(-1, 1, 20001)
     ku, pu = ultimate(w, 1.0 / (1j * w + 1.0) ** 3)
     assert (ku, pu) == pytest.approx((8.0, 2.0 * math.pi / math.sqrt(3.0)), rel=1e-6)
-    p, pi, pid = (ziegler_nichols_ultimate(ku, pu, kind) for kind in ("P", "PI", "PID"))
+    pi, pid = ziegler_nichols(ku, pu), ziegler_nichols(ku, pu, derivative=True)
     assert (pi.kp, pi.ti) == pytest.approx((3.6, 3.02300), rel=1e-5)
     assert (pid.kp, pid.ti, pid.td) == pytest.approx((4.8, 1.81380, 0.453450), rel=1e-5)
     plant = control.tf([1.0], [1.0, 3.0, 3.0, 1.0])
     times = np.linspace(0.0, 80.0, 80001)
-    info = control.step_info(control.feedback(p.kp * plant), T=times)
+    info = control.step_info(control.feedback(0.5 * ku * plant), T=times)
     assert info["Peak"] == pytest.approx(1.23414, rel=1e-3)
     for gains, overshoot, settling in ((pi, 56.092, 30.77), (pid, 40.573, 9.374)):
         form = control.tf([gains.kp * gains.ti * gains.td, gains.kp * gains.ti, gains.kp], [gains.ti, 0.0])
@@ -207,7 +206,7 @@ def test_ultimate_gain_of_a_first_order_plant_with_delay():
     w = np.logspace(0.0, 0.4, 20001)
     ku, pu = ultimate(w, np.exp(-1j * w) / (5.0 * 1j * w + 1.0))
     assert (2.0 * math.pi / pu, ku, pu) == pytest.approx((1.688683, 8.502425, 3.720761), rel=1e-6)
-    pi = ziegler_nichols_ultimate(ku, pu, "PI")
+    pi = ziegler_nichols(ku, pu)
     assert (pi.kp, pi.ti) == pytest.approx((3.82609, 3.10063), rel=2e-6)
 
 
