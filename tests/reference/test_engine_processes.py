@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from simcal.engine import simulate
 from simcal.engine.simulate import Effort, Linear
@@ -104,6 +105,31 @@ def test_a_sealed_vessels_last_excess_dies_as_conduction_in_a_rigid_vessel_does(
     _, trace = simulate.hold(system, simulate.State(x, state.totals, state.memory), times, Effort(tolerance=1e-4))
     excess = trace.temperature_K[:, 0] - 293.15
     assert np.log(excess[0] / excess[1]) == pytest.approx(1.0, rel=2e-3)
+
+
+def iso_6358(up, down, conductance, ratio):
+    """kg/s of air at 293.15 K, ISO 6358-1: its ellipse between choking and equal pressures, rho0 = 1.185 kg/m3."""
+    past = max((down / up - ratio) / (1.0 - ratio), 0.0)
+    return conductance * up * 1.185 * np.sqrt(1.0 - past * past)
+
+
+@pytest.mark.parametrize("down", [1e5, 4e5, 6e5])
+def test_two_valves_in_series_share_the_pressure_as_their_published_law_says(down):
+    """ISO 6358-1 at both (check B6): steady flow is the same through both; 1 mL of ideal air between them."""
+    table, up = ideal_table(0.02896546, 1.4, 18.2e-6, 0.0259), 7e5
+    first, second = (1e-8, 0.3), (1.5e-8, 0.45)
+    net = networks.network(
+        table, [1e-6], [(1, 0, flow.ISO, -1, *first), (0, 2, flow.ISO, -1, *second)], [up, down], films=[ADIABATIC],
+        wall_heat=1e3, room_link=0.0, gauges=[(0, 0.01)],
+    )  # fmt: skip
+    system = networks.system(net, table, networks.pid(0, inlet=-1, outlet=-1), down)
+    early, _ = simulate.hold(system, simulate.begin(system), np.array([5.0]))
+    late, trace = simulate.hold(system, early, np.array([15.0]))
+    between = brentq(lambda p: iso_6358(up, p, *first) - iso_6358(p, down, *second), down, up, xtol=1e-3)
+    assert trace.temperature_K[0, 0] == pytest.approx(networks.ROOM_K, rel=1e-6)
+    assert trace.pressure_Pa[0, 0] == pytest.approx(between, rel=1e-5)
+    passed = np.abs(late.totals[:2] - early.totals[:2]) / 10.0
+    assert passed == pytest.approx(iso_6358(up, between, *first), rel=1e-5)
 
 
 def test_gas_and_wall_share_their_heat_by_their_capacities():

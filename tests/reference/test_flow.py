@@ -242,6 +242,14 @@ def test_limits_and_minimum_of_the_long_tube(name, molecular):
     assert found.x == pytest.approx(0.82353, abs=2e-3)
 
 
+@pytest.mark.parametrize(
+    ("name", "speed"), [("nitrogen", 470.705), ("air", 462.905), ("helium", 1245.262), ("argon", 394.171)]
+)
+def test_a_long_tube_without_collisions_passes_gas_at_its_mean_speed(name, speed):
+    """Check B18: mean speed sqrt(8 R T/(pi M)), and Cm = pi d^3 speed/(12 L) of kinetic theory."""
+    assert conductance(ideal(name), 1e-6) == pytest.approx(math.pi * 1e-4**3 * speed / 12.0, rel=1e-5)
+
+
 def test_vacuum_handbook_numbers_for_air():
     """Check B17: long tube 12.12 d^3/L L/s (cm), viscous 134.9 d^4 p/L L/s (cm, mbar); handbook figures."""
     gas = ideal("air")
