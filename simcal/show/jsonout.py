@@ -102,6 +102,7 @@ POINT = (
     "ready_s",
     "latest_s",
     "shut_s",
+    "shortest_soak_s",
     "window_s",
     "dwell_low_s",
     "dwell_high_s",
@@ -206,6 +207,8 @@ def _explain(result: SettleResult, reasons: dict[str, str]) -> None:
         _explain_bands(result, reasons)
     if not any(p.mode == "isolated" for p in result.points):
         reasons["points.*.latest_s"] = "only a point read with the valves shut has a latest start"
+    if not any(p.shortest_soak_s is not None for p in result.points):
+        reasons["points.*.shortest_soak_s"] = "looked for where an isolated point cannot be read with its soak"
     if not result.reached_end:
         reasons["total_s"] = "the run ended early; the time is that of what was run"
 

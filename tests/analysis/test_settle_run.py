@@ -159,16 +159,6 @@ def test_isolated_the_valves_shut_after_the_soak_and_latest_ends_with_the_leak(m
     assert all(p.latest_s is None for p in settle(make_bench()).points)
 
 
-def test_too_short_a_soak_is_said_with_its_cure(make_bench):
-    sets = ['sequence.up_down.read="isolated"', 'sequence.up_down.nearness="40 Pa"', 'sequence.up_down.longest="60 s"']
-    result = settle(make_bench(*sets))
-    missed = result.points[1]
-    assert not missed.reached and not result.good
-    assert "leaves nearness" in missed.reason and "longer soak" in missed.reason
-    assert missed.ready_s is None and missed.end_s == 60.0
-    assert result.points[2].start_s == pytest.approx(missed.start_s + 60.0)
-
-
 def test_a_given_dwell_says_what_error_is_left(make_bench):
     """The reverse question: 3 s are enough on the way up, not on the way down."""
     result = settle(make_bench(), dwell_s=3.0)

@@ -37,7 +37,8 @@ Ready      Earliest window in which at every controller sample |r - target| <= N
            arrival = last entry of r into nearness before that window; dwell = from there to the window's start;
            ready = arrival + dwell, from the command.
            Isolated: the valves shut when r has been inside nearness for `soak`; the window comes after that.
-           latest = latest start of such a window while the valves stay shut.
+           latest = latest start of such a window while the valves stay shut. Where a soak is too short, longer ones are
+           tried on branches of the point, doubled and then halved in between; one that works is named, rounded up.
            A point that is not ready within `longest` is not reached; the run's time holds the time it took in vain.
            Dwell given: the window comes when r has been inside nearness for that long, the soak before the valves shut
            counted, and not before they shut; the point is reached if every sample of that window is good as above,

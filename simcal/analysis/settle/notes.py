@@ -12,7 +12,13 @@ FAR = 10.0
 
 def run_notes(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) -> list[str]:
     """Words of caution about the run; `fixed` is the dwell that was given [s]."""
-    return [*_slow_eye(rig), *_far_off(rig, points), *_soaked(rig, points, fixed), *_net_gas(rig)]
+    return [
+        *_slow_eye(rig),
+        *_far_off(rig, points),
+        *_soaked(rig, points, fixed),
+        *_soak_for_all(rig, points),
+        *_net_gas(rig),
+    ]
 
 
 def _slow_eye(rig: Rig) -> list[str]:
@@ -50,6 +56,16 @@ def _soaked(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) -> l
             f"after {soak:g} s instead of {fixed:g} s; a shorter {key} lets them be read earlier"
         ]
     return [f"the dwell of {fixed:g} s counts from the arrival: {soak:g} s of it are the soak before the valves shut"]
+
+
+def _soak_for_all(rig: Rig, points: tuple[PointResult, ...]) -> list[str]:
+    """One soak for all isolated points, where what was given is too short for some of them."""
+    asked = {p.number: p.shortest_soak_s for p in points if p.shortest_soak_s is not None}
+    if len(asked) < 2:
+        return []
+    most = max(asked.values())
+    which = ", ".join(str(number) for number in asked)
+    return [f"sequence.{rig.sequence_name}.soak = '{most:g} s' would serve points {which}, as far as found one by one"]
 
 
 def _net_gas(rig: Rig) -> list[str]:

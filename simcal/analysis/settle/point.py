@@ -70,7 +70,7 @@ class PointRun:
         return series(rig, self.step, self.samples, self.carried, self.start)
 
 
-class _March:
+class March:
     """Chunks of one point under one command after the other, until a test is met or time is up."""
 
     def __init__(self, rig: Rig, step: Step, state: State, carried: Carried) -> None:
@@ -90,6 +90,7 @@ class _March:
         return found
 
     def seen(self) -> Series:
+        """The comparison over all that is recorded."""
         return series(self.rig, self.step, self.recorded, self.carried, self.start)
 
 
@@ -111,14 +112,12 @@ def run_point(
 
     dwell_s : given for the reverse question and for a fixed dwell.  after_miss : the move before did not get there.
     """
-    march = _March(rig, step, state, carried)
+    march = March(rig, step, state, carried)
     found, window, shut = _to_its_end(rig, step, march, dwell_s)
     return _finish(rig, step, state, march, shut, found, window, after_miss)
 
 
-def _to_its_end(
-    rig: Rig, step: Step, march: _March, dwell_s: float | None
-) -> tuple[int | None, int | None, int | None]:
+def _to_its_end(rig: Rig, step: Step, march: March, dwell_s: float | None) -> tuple[int | None, int | None, int | None]:
     """What was waited for, the window's start, when the valves shut: samples, None where it did not come about."""
     order = command(rig, step, march.carried, march.start)
     if step.preload:
@@ -130,11 +129,12 @@ def _to_its_end(
             return None, None, None
         march.state = march.recorded.cut(shut)
         order = Command(SHUT)
-    window = march.until(order, _window_test(rig, dwell_s, shut or 0))
+    window = march.until(order, window_test(rig, dwell_s, shut or 0))
     return window, window, shut
 
 
-def _window_test(rig: Rig, dwell_s: float | None, not_before: int) -> Callable[[Series], int | None]:
+def window_test(rig: Rig, dwell_s: float | None, not_before: int) -> Callable[[Series], int | None]:
+    """Finds the window that is used in a point as far as it is recorded: the earliest good one, or after the dwell."""
     if dwell_s is None:
         return lambda s: ready.earliest(s.near_read, s.all_good, rig.window, not_before).window
     dwell = whole(dwell_s, rig.period) if dwell_s > 0.0 else 0
@@ -142,7 +142,7 @@ def _window_test(rig: Rig, dwell_s: float | None, not_before: int) -> Callable[[
 
 
 def _finish(
-    rig: Rig, step: Step, begin: State, march: _March, shut: int | None, found: int | None, window: int | None,
+    rig: Rig, step: Step, begin: State, march: March, shut: int | None, found: int | None, window: int | None,
     after_miss: bool,
 ) -> PointRun:  # fmt: skip
     recorded = march.recorded
@@ -184,21 +184,28 @@ def latest(rig: Rig, run: PointRun) -> tuple[float | None, int]:
     if run.window is None or run.shut is None:
         return None, 0
     first, last = run.end * rig.period, rig.longest * rig.period
-    window = rig.window * rig.period
     began = run.window * rig.period
     if last <= first:
         return began, 1
-    times = first + branch_times(last - first, rig.period)
-    _, trace = hold(rig.system, run.at_end, times + run.start * rig.period)
+    times, margins = shut_branch(rig, run, run.at_end, first)
+    clock = np.concatenate(([began], times))
+    return ready.latest_start(clock, np.insert(margins, 0, 0.0, axis=1), rig.window * rig.period)
+
+
+def shut_branch(rig: Rig, run: PointRun, state: State, first: float) -> tuple[Vector, Vector]:
+    """A branch of the point with the valves shut, from `state` at `first` [s from the command] to `longest`.
+
+    Times [k], s from the command, and how far inside each limit the readings are [limits, k], Pa.
+    """
+    times = first + branch_times(rig.longest * rig.period - first, rig.period)
+    _, trace = hold(rig.system, state, times + run.start * rig.period)
     count = trace.time_s.shape[0]
     seen = of_arrays(rig, run.step, trace.pressure_Pa, trace.gauge_Pa, run.carried, run.start, times[:count])
     limits = [(seen.reference - run.step.target_Pa, run.step.nearness_Pa)]
     limits += [(c.difference, seen.allowance[name] - seen.random[name]) for name, c in seen.courses.items()]
     margins = np.array([limit - side * value for value, limit in limits for side in (1.0, -1.0)])
-    before = times[:count] - first < abs(rig.sequence.skew)  # the window just read covers these
-    margins = np.where(before, np.maximum(np.nan_to_num(margins), 0.0), margins)
-    clock = np.concatenate(([began], times[:count]))
-    return ready.latest_start(clock, np.insert(margins, 0, 0.0, axis=1), window)
+    before = times[:count] - first < abs(rig.sequence.skew)  # what was read before the branch covers these
+    return times[:count], np.where(before, np.maximum(np.nan_to_num(margins), 0.0), margins)
 
 
 def branch_times(span: float, period: float) -> Vector:

@@ -46,6 +46,13 @@ class Recording:
         self._marks = [m for m in self._marks if m[0] < count]
         return state
 
+    def until(self, count: int) -> "Recording":
+        """The first `count` samples as a recording of their own, to go on from there otherwise."""
+        own = Recording(self._system)
+        pressure, gauge, drive = (a[:count] for a in self._all())
+        own._pieces, own.count, own._marks = [(pressure, gauge, drive)], count, list(self._marks)
+        return own
+
     def state_at(self, count: int) -> State:
         """The state `count` periods after the command, run again from the last checkpoint before it."""
         place, state, command = next(m for m in reversed(self._marks) if m[0] <= count)

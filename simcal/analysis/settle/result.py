@@ -111,6 +111,7 @@ class PointResult:
     step_Pa: float  # target minus the one before, signed
     off_target_Pa: float | None = None  # largest distance of the reference's reading from the target in the window
     shut_s: float | None = None  # isolated: when the valves shut, from the command
+    shortest_soak_s: float | None = None  # isolated, not reached: the soak with which it could have been read
     void: str | None = None  # words with the cure
     limited_words: str = ""
     dwell_reached_share: float | None = None  # trials in which the point was reached

@@ -17,6 +17,7 @@ from simcal.analysis.settle.result import Group, Groups, PointResult, SelfCheck,
 from simcal.analysis.settle.rig import Rig, capacity, finite, make
 from simcal.analysis.settle.run import Dwells, Run, nothing, run_steps
 from simcal.analysis.settle.sequence import HELD, ISOLATED, choose_device, choose_sequence
+from simcal.analysis.settle.soak import with_soak
 from simcal.analysis.settle.stability import margins, named_cycle
 from simcal.bench.bench import Bench
 from simcal.engine.simulate import Effort
@@ -116,7 +117,8 @@ def _part(progress: Progress | None, what: str) -> Callable[[int, int], None] | 
 def _answer(rig: Rig, run: PointRun, dwell_s: float | None) -> PointResult:
     """Everything about one point, its loop included."""
     found = hunt(rig, run)
-    return _with_loop(rig, run, assess(rig, run, dwell_s, found), found)
+    point = _with_loop(rig, run, assess(rig, run, dwell_s, found), found)
+    return with_soak(rig, run, point, dwell_s)
 
 
 def _with_loop(rig: Rig, run: PointRun, point: PointResult, found: Hunt | None) -> PointResult:
