@@ -87,7 +87,7 @@ def _rendered(
             remarks=remarks(result, units),
             cautions=cautions(hazard(result, setting)),
             inputs=_inputs(document["inputs"]),
-            arguments=[(words.plain(key), words.plain(value)) for key, value in document["arguments"].items()],
+            arguments=_asked(document["arguments"]),
             closing=text.closing(result),
         )
     )
@@ -124,6 +124,36 @@ def _inputs(inputs: Mapping[str, Any]) -> list[dict[str, Any]]:
         )
         left = max(0, left - len(whole))
     return shown
+
+
+ARGUMENTS = {
+    "bench": "bench file",
+    "device": "device",
+    "sequence": "sequence",
+    "set": "changed with --set",
+    "trials": "trials",
+    "groups": "rounded-up dwells, at most",
+    "dwell": "dwell given",
+    "seed": "seed",
+    "self_check": "self-check",
+}
+"""An argument in words, in the order of the page."""
+
+
+def _asked(arguments: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """What was asked for, in words; what was left alone is not listed."""
+    given = {key: arguments[key] for key in (*ARGUMENTS, *arguments) if key in arguments}
+    return [
+        (words.plain(ARGUMENTS.get(key, key)), words.plain(_argument(value)))
+        for key, value in given.items()
+        if value is not None and value is not False and value != [] and (key, value) != ("trials", 0)
+    ]
+
+
+def _argument(value: Any) -> str:
+    if isinstance(value, list):
+        return "; ".join(str(one) for one in value)
+    return "yes" if value is True else str(value)
 
 
 def _printable(whole: str) -> str:

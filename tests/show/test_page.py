@@ -16,9 +16,9 @@ from tests.show import fabricated
 EVIL = "<script>alert(1)</script>\"'&{{ 7*7 }}"
 
 
-def page_of(result: object, text: str = "# a bench\n", drawn: bool = True) -> str:
+def page_of(result: object, text: str = "# a bench\n", drawn: bool = True, arguments: dict | None = None) -> str:
     """The page of a made-up answer that had one input."""
-    document = settle_document(result, None, {"bench": f"{EVIL}.toml", "seed": 1})
+    document = settle_document(result, None, arguments or {"bench": f"{EVIL}.toml", "seed": 1})
     document["inputs"] = {f"{EVIL}.toml": {"sha256": hash_of(text), "text": text}}
     drawings = settle_drawings(result, fabricated.setting()) if drawn else ()
     svgs = {d.name: svg(d, result.version) for d in drawings}
@@ -115,6 +115,24 @@ def test_it_says_the_answer_the_cautions_the_version_and_the_seed(page: str) -> 
         assert words in page or words == "can be read"
     assert hash_of(f"# {EVIL}\nname = 'x'\x00\x1b[31m\n") in page
     assert "@media print" in page
+
+
+def test_only_what_was_asked_for_is_listed_and_in_words() -> None:
+    every = {
+        "bench": "a.toml", "device": None, "sequence": None, "trials": 0, "groups": None, "dwell": "30 s", "seed": 1,
+        "set": ["line.run.bore=4 mm", "gas=helium"], "self_check": False,
+    }  # fmt: skip
+    page = page_of(fabricated.settled(1), drawn=False, arguments=every)
+    table = page.split("<caption>Arguments</caption>")[1].split("</table>")[0]
+    assert re.findall(r'<th scope="row" class="l">(.*?)</th><td class="l">(.*?)</td>', table) == [
+        ("bench file", "a.toml"),
+        ("changed with --set", "line.run.bore=4 mm; gas=helium"),
+        ("dwell given", "30 s"),
+        ("seed", "1"),
+    ]
+    asked = page_of(fabricated.settled(1), drawn=False, arguments={**every, "trials": 200, "self_check": True})
+    assert ">trials</th><td" in asked and ">self-check</th><td" in asked
+    assert not re.search(r"<td[^>]*>(None|False|True|\[\]|0)</td>", asked.split("<caption>Arguments</caption>")[1])
 
 
 def test_a_huge_input_is_cut_and_the_page_stays_small() -> None:
