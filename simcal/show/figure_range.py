@@ -10,8 +10,8 @@ from matplotlib.patches import Patch
 
 from simcal.analysis.settle.result import PointResult, SettleResult
 from simcal.show import drawing
+from simcal.show.missed import missed
 from simcal.show.scales import Scales
-from simcal.show.sentence import too_much_left
 
 MARGINS = (
     ("gain", "gain margin,\nfactor", 1.0, 1.0),
@@ -143,8 +143,7 @@ def _whiskers(axes: Axes, points: Sequence[PointResult], places: np.ndarray) -> 
 
 def _troubles(axes: Axes, points: Sequence[PointResult], places: np.ndarray, longest: float) -> None:
     for place, p in zip(places, points, strict=True):
-        missed = "too much left" if too_much_left(p) else "not reached"
-        word = missed if not p.reached else "void" if p.void is not None else ""
+        word = missed(p) or ("void" if p.void is not None else "")
         if word:
             start = (p.arrival_s or 0.0) + max(p.dwell_s or 0.0, p.dwell_high_s or 0.0)
             start = start if p.ready_s is not None else 0.0

@@ -11,6 +11,7 @@ from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, Set
 from simcal.bench.bench import Bench
 from simcal.show.cautions import cautions
 from simcal.show.hazard import hazard
+from simcal.show.missed import missed
 from simcal.show.scales import Setting, scales
 from simcal.show.sentence import sentence
 
@@ -145,7 +146,7 @@ def _point(p: PointResult, place: str, reasons: dict[str, str]) -> dict[str, Any
     if not p.reached:
         for key in TIMES:
             if getattr(p, key) is None:
-                reasons[f"{place}.{key}"] = f"not reached: {p.reason or 'no reason given'}"
+                reasons[f"{place}.{key}"] = f"{missed(p)}: {p.reason or 'no reason given'}"
     if p.margins is None:
         reasons[f"{place}.margins"] = "a vent has no loop" if p.mode == "vent" else "no linear loop at this point"
     return {

@@ -78,6 +78,7 @@ def _parts(result: SettleResult, units: Scales) -> dict[str, Any]:
             *[units.small(p.error_parts_Pa.get(x)) for x in shown],
         ]
         for p in result.points
+        if p.ready_s is not None
     ]
     return _table("The error at the reading and its parts, device minus reference, head removed.", heads, rows)
 
@@ -106,8 +107,8 @@ def _devices(result: SettleResult, units: Scales) -> dict[str, Any]:
             units.level(p.target_Pa),
             units.name(name, 40),
             units.time(d.ready_s),
-            units.small(d.error_at_reading_Pa),
-            units.small(d.random_Pa),
+            units.small(d.error_at_reading_Pa if p.ready_s is not None else None),
+            units.small(d.random_Pa if p.ready_s is not None else None),
             units.small(d.allowance_Pa),
             units.level(d.peak_Pa),
             units.small(d.device_effect_Pa),

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from simcal.analysis.settle.result import Influence, PointResult, SettleResult
 from simcal.show import words
+from simcal.show.missed import missed
 from simcal.show.scales import Scales
-from simcal.show.sentence import MOST_FIRST, too_much_left
+from simcal.show.sentence import MOST_FIRST
 
 
 def remarks(result: SettleResult, units: Scales) -> list[str]:
@@ -35,10 +36,8 @@ def assumptions(result: SettleResult, units: Scales) -> list[str]:
 def point_remarks(p: PointResult, units: Scales, told: set[str]) -> list[str]:
     """What is wrong with a point, with its cure where there is one; cures of the causes in `told` were given before."""
     said = []
-    if too_much_left(p):
-        said.append(f"point {p.number}, too much left: {units.name(p.reason or 'no reason given')}")
-    elif not p.reached:
-        said.append(f"point {p.number} not reached: {units.name(p.reason or 'no reason given')}")
+    if not p.reached:
+        said.append(f"point {p.number} {missed(p)}: {units.name(p.reason or 'no reason given')}")
     elif p.void is not None:
         said.append(f"point {p.number} void: {units.name(p.void)}")
     if p.cycle is not None:

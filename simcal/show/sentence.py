@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from simcal.analysis.settle.result import Cycle, DeviceResult, PointResult, SettleResult
 from simcal.show import words
+from simcal.show.missed import TOO_MUCH_LEFT, missed
 from simcal.show.scales import Scales
 
 LIMITS = {
@@ -57,37 +58,30 @@ def usable(points: Iterable[PointResult]) -> list[PointResult]:
     return [p for p in points if p.reached and p.void is None and p.dwell_s is not None]
 
 
-def too_much_left(p: PointResult) -> bool:
-    """Whether a point arrived and was read after a given dwell, with more error left than is allowed."""
-    seen = [(_left(d), d.allowance_Pa) for d in p.devices.values() if d.error_at_reading_Pa is not None]
-    return not p.reached and p.ready_s is not None and any(left > allowed for left, allowed in seen)
-
-
-def _left(d: DeviceResult) -> float:
-    """What is left of a comparison in its window, the random part included, Pa."""
-    return max(abs(d.error_at_reading_Pa or 0.0) + d.random_Pa, d.largest_Pa or 0.0)
-
-
 def main_limit(points: Sequence[PointResult]) -> str | None:
     """What limits most points; the earlier in the run of two that tie."""
     found = Counter(p.limited_by for p in points if p.limited_by)
     return found.most_common(1)[0][0] if found else None
 
 
-def largest_error(points: Sequence[PointResult]) -> PointResult | None:
-    """The point whose error takes most of its allowance."""
-    known = [p for p in points if p.error_at_reading_Pa is not None and p.allowance_Pa > 0.0]
-    return max(known, key=lambda p: abs(p.error_at_reading_Pa or 0.0) / p.allowance_Pa, default=None)
+def largest_share(points: Sequence[PointResult]) -> tuple[PointResult, DeviceResult] | None:
+    """The point and, of all its devices, the one whose error takes most of its own allowance."""
+    known = [(p, d) for p in points for d in p.devices.values() if d.error_at_reading_Pa is not None and d.allowance_Pa]
+    return max(known, key=lambda one: abs(one[1].error_at_reading_Pa or 0.0) / one[1].allowance_Pa, default=None)
 
 
 def _state(result: SettleResult) -> str:
     every = len(result.points)
-    left = [p for p in result.points if too_much_left(p)]
-    missed = [p for p in result.points if not p.reached and not too_much_left(p)]
     void = [p for p in result.points if p.reached and p.void is not None]
-    said = [f"{len(missed)} of {words.counted(every, 'point')} not reached ({_numbers(missed)})"] if missed else []
-    if left:
-        said.append(f"too much error left at {len(left)} of {words.counted(every, 'point')} ({_numbers(left)})")
+    said = []
+    for word in dict.fromkeys(missed(p) for p in result.points if not p.reached):
+        some = [p for p in result.points if missed(p) == word]
+        share = f"{len(some)} of {words.counted(every, 'point')}"
+        said.append(
+            f"too much error left at {share} ({_numbers(some)})"
+            if word == TOO_MUCH_LEFT
+            else f"{share} {word} ({_numbers(some)})"
+        )
     if void:
         said.append(f"{len(void)} of {words.counted(every, 'point')} void ({_numbers(void)})")
     if not result.reached_end:
@@ -123,8 +117,8 @@ def _dwells(result: SettleResult, scales: Scales) -> str:
     shortest = min(p.dwell_s or 0.0 for p in points)
     top = scales.time_named(longest.dwell_s)
     if longest.dwell_s == 0.0:
-        others = len(points) < len(result.points)
-        return f"no dwell: each {'other ' * others}point is good as soon as the pressure arrives"
+        which = "each point" if len(points) == len(result.points) else "each of the others"
+        return f"no dwell: {which} is good as soon as the pressure arrives"
     if len(points) == 1:
         spread, at = top, f" at {place(longest, scales)}"
     elif scales.time(shortest) == scales.time(longest.dwell_s):
@@ -168,8 +162,11 @@ def _in_vain(result: SettleResult) -> str:
 
 
 def _error(result: SettleResult, scales: Scales) -> str:
-    worst = largest_error(result.points if result.fixed_dwell_s is not None else usable(result.points))
+    read = result.points if result.fixed_dwell_s is not None else usable(result.points)
+    worst = largest_share([p for p in read if p.ready_s is not None])
     if worst is None:
         return ""
-    left = scales.small_named(abs(worst.error_at_reading_Pa or 0.0))
-    return f"error left at the reading at most {left} of {scales.small_named(worst.allowance_Pa)} allowed"
+    p, d = worst
+    left = f"{scales.small(abs(d.error_at_reading_Pa or 0.0))} of {scales.small_named(d.allowance_Pa)}"
+    device = f" (device {scales.name(d.name, 24)})" if len(p.devices) > 1 else ""
+    return f"error left at the reading: largest share of its allowance {left}, at {place(p, scales)}{device}"

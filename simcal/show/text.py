@@ -8,9 +8,10 @@ from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, Set
 from simcal.show import words
 from simcal.show.cautions import brief_caution
 from simcal.show.hazard import hazard
+from simcal.show.missed import missed
 from simcal.show.remarks import remarks
 from simcal.show.scales import Scales, Setting, scales
-from simcal.show.sentence import limit_words, sentence, too_much_left, warnings_first
+from simcal.show.sentence import limit_words, sentence, warnings_first
 from simcal.show.table import Column, aligned
 
 LINE = 100
@@ -72,8 +73,12 @@ def dwell_table(result: SettleResult, units: Scales) -> list[str]:
 
 
 def dwell_row(p: PointResult, units: Scales, banded: bool, spread: bool, shut: bool, several: bool) -> list[str]:
-    """Cells of one line of the dwell table; `banded` with the trials' dwells, `spread` with their errors."""
-    random = p.error_parts_Pa.get("ripple")
+    """Cells of one line of the dwell table; `banded` with the trials' dwells, `spread` with their errors.
+
+    A point without a reading has no error at it.
+    """
+    read = p.ready_s is not None
+    random = p.error_parts_Pa.get("ripple") if read else None
     return [
         str(p.number),
         units.level(p.target_Pa),
@@ -83,7 +88,7 @@ def dwell_row(p: PointResult, units: Scales, banded: bool, spread: bool, shut: b
         *[_band(p, units)] * banded,
         units.time(p.ready_s),
         *[words.fixed(p.latest_s, units.time_decimals)] * shut,
-        units.small(p.error_at_reading_Pa),
+        units.small(p.error_at_reading_Pa if read else None),
         *[_error_band(p, units)] * spread,
         units.small(random),
         units.small(p.allowance_Pa),
@@ -110,7 +115,7 @@ def _error_band(p: PointResult, units: Scales) -> str:
 
 def _limit(p: PointResult) -> str:
     if not p.reached:
-        return "TOO MUCH LEFT" if too_much_left(p) else "NOT REACHED"
+        return missed(p).upper()
     return "VOID" if p.void is not None else limit_words(p.limited_by)
 
 
@@ -145,7 +150,9 @@ def exposure_rows(result: SettleResult, units: Scales) -> tuple[list[Column], li
             words.fixed(p.peak_rate_Pa_per_s / factor, fast),
             units.small(p.device_effect_Pa),
             units.small(p.head_Pa),
-            words.NONE if p.make_up_mol_per_s is None else words.fixed(p.make_up_mol_per_s / moles, flow),
+            words.fixed(
+                None if p.ready_s is None or p.make_up_mol_per_s is None else p.make_up_mol_per_s / moles, flow
+            ),
         ]
         for p in result.points
     ]
@@ -173,13 +180,14 @@ def device_table(result: SettleResult, units: Scales) -> list[str]:
 def _device_row(result: SettleResult, name: str, units: Scales) -> list[str]:
     seen = [p.devices[name] for p in result.points if name in p.devices]
     ready = [d.ready_s for d in seen if d.ready_s is not None]
-    worst = max(seen, key=lambda d: abs(d.error_at_reading_Pa or 0.0) / (d.allowance_Pa or 1.0))
+    read = [p.devices[name] for p in result.points if name in p.devices and p.ready_s is not None]
+    worst = max(read, key=lambda d: abs(d.error_at_reading_Pa or 0.0) / (d.allowance_Pa or 1.0), default=None)
     return [
         units.name(name, 24),
         str(sum(p.device == name for p in result.points)),
         units.time(max(ready, default=None)),
-        units.small(worst.error_at_reading_Pa),
-        units.small(worst.allowance_Pa),
+        units.small(worst.error_at_reading_Pa if worst else None),
+        units.small(worst.allowance_Pa if worst else None),
         units.level(max(d.peak_Pa for d in seen)),
         units.small(max(d.overshoot_Pa for d in seen)),
         units.small(_widest(d.head_Pa for d in seen)),

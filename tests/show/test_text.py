@@ -1,5 +1,7 @@
 """The answer as text: sentence first, limits before it, tables in columns, notes, cautions, seed and version."""
 
+import ast
+import inspect
 import re
 import subprocess
 import sys
@@ -7,7 +9,9 @@ from dataclasses import replace
 
 import pytest
 
+from simcal.analysis.settle import verdict
 from simcal.analysis.settle.result import Groups
+from simcal.show.missed import WORDS
 from simcal.show.text import settle_text
 from tests.show import fabricated
 
@@ -15,7 +19,7 @@ from tests.show import fabricated
 def test_the_first_words_are_the_answer_in_one_sentence() -> None:
     first = settle_text(fabricated.settled(), fabricated.setting()).split("\n\n")[0].replace("\n", " ")
     assert first.startswith("six bar, hard piped: all 9 points can be read; dwell 0.0 to 5.4 s (longest at")
-    assert "error left at the reading at most 189 Pa of 200 Pa allowed." in first
+    assert "error left at the reading: largest share of its allowance 189 of 200 Pa, at 15.00 bar gauge down." in first
     assert "run 89.2 s, 12.3 g of gas" in first
 
 
@@ -58,7 +62,60 @@ def test_too_much_left_after_a_given_dwell_is_not_called_not_reached() -> None:
     text = settle_text(replace(result, points=tuple(points), fixed_dwell_s=2.0), fabricated.setting())
     assert "too much error left at 1 of 3 points (no. 2); dwell fixed at 2.00 s" in " ".join(text.split())
     assert "TOO MUCH LEFT" in text and "NOT REACHED" not in text and "not reached" not in text
-    assert "- point 2, too much left: one: after a dwell of 2 s 600 Pa are left" in text
+    assert "- point 2 too much left: one: after a dwell of 2 s 600 Pa are left" in text
+
+
+@pytest.mark.parametrize(
+    ("reason", "limit", "word"),
+    [
+        ("the run ended here: the gas left its table", None, "cut short"),
+        ("the supply of 5 bar abs cannot give 6 bar abs", None, "out of reach"),
+        ("the exhaust at 1 bar abs cannot take the pressure down to 0.5 bar abs", None, "out of reach"),
+        ("the reference comes no nearer than 120 Pa in 60 s, nearness is 60 Pa", None, "not reached"),
+        ("one: noise and resolution alone make 300 Pa, 200 Pa are allowed; a longer window", None, "too noisy"),
+        ("the reading leaves nearness 0.5 s after the valves shut, nearness is 60 Pa", None, "drifted off"),
+        ("after a dwell of 2 s the reading has left nearness again", None, "drifted off"),
+        ("the reference's reading does not stay inside nearness for as long as it must", None, "did not stay"),
+        ("one: up to 400 Pa are left after 60 s, 200 Pa are allowed; what governs is ripple", "ripple", "never quiet"),
+        ("one: up to 400 Pa are left after 60 s, 200 Pa are allowed; what governs is line", "line", "too much left"),
+        ("one: after a dwell of 2 s a reading within the skew is missing", None, "not read"),
+    ],
+)
+def test_a_point_that_cannot_be_read_says_in_a_word_what_happened_and_shows_no_error(reason, limit, word) -> None:
+    result = fabricated.settled(3)
+    lost = replace(
+        result.points[1], reached=False, reason=reason, limited_by=limit, dwell_s=None, ready_s=None, arrival_s=None
+    )
+    text = settle_text(replace(result, points=(result.points[0], lost, result.points[2])), fabricated.setting())
+    row = next(line for line in text.splitlines() if line.startswith(" 2 "))
+    assert row.endswith(word.upper())
+    assert row.split()[3:8] == ["-"] * 5  # arrives, dwell, ready, error, random
+    assert f"- point 2 {word}: " in text
+    said = "too much error left at 1 of 3 points" if word == "too much left" else f"1 of 3 points {word}"
+    assert f"{said} (no. 2)" in " ".join(text.split())
+    assert word == "not reached" or "NOT REACHED" not in text
+
+
+def test_every_reason_that_the_analysis_gives_has_its_word() -> None:
+    returns = [node for node in ast.walk(ast.parse(inspect.getsource(verdict))) if isinstance(node, ast.Return)]
+    texts = [[one.value for one in ast.walk(node) if isinstance(one, ast.Constant)] for node in returns]
+    reasons = [text for text in ("".join(str(t) for t in parts if isinstance(t, str)) for parts in texts) if text]
+    assert len(reasons) >= 10
+    assert [reason for reason in reasons if not any(part in reason for part, _ in WORDS)] == []
+    assert [part for part, _ in WORDS if not any(part in reason for reason in reasons)] == []
+
+
+def test_of_several_devices_the_sentence_names_the_one_that_uses_most_of_its_own_allowance() -> None:
+    result = fabricated.settled(3, devices=("one", "two"))
+    points = list(result.points)
+    one, two = points[1].devices["one"], points[1].devices["two"]
+    seen = {
+        "one": replace(one, error_at_reading_Pa=-331.0, allowance_Pa=1600.0),
+        "two": replace(two, error_at_reading_Pa=59.0, allowance_Pa=60.0),
+    }
+    points[1] = replace(points[1], devices=seen)
+    text = " ".join(settle_text(replace(result, points=tuple(points)), fabricated.setting()).split())
+    assert "largest share of its allowance 59.0 of 60.0 Pa, at 20.00 bar gauge up (device two)." in text
 
 
 def test_random_is_not_told_in_a_letter_that_means_seconds() -> None:
