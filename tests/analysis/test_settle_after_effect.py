@@ -10,7 +10,7 @@ import pytest
 from simcal.analysis.settle import settle
 
 PERIOD, SHARE, TIME = 0.01, 1e-3, 60.0
-EFFECT = (f"device.one.after_effect={SHARE}", f'device.one.after_time="{TIME:g} s"')
+EFFECT = (f"device.one.after_effect={100.0 * SHARE:g} %", f'device.one.after_time="{TIME:g} s"')
 WAIT = (*EFFECT, "sequence.up_down.wait_for_after_effect=true")
 
 

@@ -25,7 +25,7 @@ def rig_of(bench):
 
 def test_the_loop_follows_the_shift_of_its_own_sensor(make_bench):
     """0.05 % of 6 bar is 300 Pa too much on the reading: the loop holds the pressure 300 Pa too low."""
-    sets = ["sensor.reference.step_shift=0.0005", 'sensor.reference.step_recovery="100000 s"', SETPOINT, WIDE,
+    sets = ["sensor.reference.step_shift=0.05 %", 'sensor.reference.step_recovery="100000 s"', SETPOINT, WIDE,
             'sequence.up_down.points=["0 %", "100 %"]', 'sequence.up_down.dwell="60 s"']  # fmt: skip
     point = settle(make_bench(*sets)).points[1]
     assert point.error_at_reading_Pa == pytest.approx(-300.0, abs=10.0)
@@ -46,7 +46,7 @@ def test_the_loop_follows_its_zero_as_it_is_at_the_command(make_bench):
 
 def test_what_the_controller_is_told_is_what_its_reading_gets(make_bench):
     """Left from earlier steps, this step's share and the zero's shift: the same at the command as in the comparison."""
-    bench = make_bench("sensor.reference.step_shift=0.001", 'room.ramp="20 K/h"')
+    bench = make_bench("sensor.reference.step_shift=0.1 %", 'room.ramp="20 K/h"')
     rig = rig_of(bench.replace("sensor.reference.zero_shift", 30.0))
     carried, step, start = Carried({"reference": 17.0}, {}), rig.steps[1], 40000
     order = command(rig, step, carried, start)
@@ -96,7 +96,7 @@ def test_a_point_after_a_missed_one_begins_where_the_pressure_is(make_bench):
     """A far too small inlet: 80 % after 100 % is still a way up, and nothing was overshot."""
     sets = ['valve.inlet.conductance="1e-12 m3/(s Pa)"', 'sequence.up_down.longest="20 s"',
             'sequence.up_down.points=["0 %", "100 %", "80 %", "0 %"]', 'device.one.overshoot="50 Pa"',
-            "device.one.after_effect=0.001", 'device.one.after_time="100000 s"']  # fmt: skip
+            "device.one.after_effect=0.1 %", 'device.one.after_time="100000 s"']  # fmt: skip
     first, missed, after, last = settle(make_bench(*sets)).points
     assert not missed.reached and not after.reached
     assert (missed.direction, after.direction, last.direction) == ("up", "up", "down")

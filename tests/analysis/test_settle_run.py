@@ -136,7 +136,7 @@ def test_a_lower_device_reads_more_and_the_head_is_no_error(make_bench, base):
 
 def test_after_effect_is_reported_and_a_sensor_shift_counts(make_bench, base):
     """f (step) exp(-t/T): 0.1 % of 3 bar at the reading, behind the step; 1e-5 of it as a shift of the reference."""
-    bench = make_bench("device.one.after_effect=0.001", "sensor.reference.step_shift=1e-5")
+    bench = make_bench("device.one.after_effect=0.1 %", "sensor.reference.step_shift=0.001 %")
     point = settle(bench).points[1]
     left = np.exp(-point.ready_s / 60.0)
     assert point.device_effect_Pa == pytest.approx(-300.0 * left, rel=1e-6)

@@ -40,7 +40,7 @@ def test_a_point_not_reached_has_no_times_and_the_total_says_what_it_took(make_b
         assert made["points"][i]["limited_words"] == ""
     assert result.total_s == pytest.approx(41.0)
     assert "run 41.0 s (40.0 s of it in vain: 2 points took the longest time allowed)" in made["sentence"]
-    assert "no dwell: each other point is good as soon as the pressure arrives" in made["sentence"]
+    assert "no dwell: each of the others is good as soon as the pressure arrives" in made["sentence"]
 
 
 def test_a_preload_that_is_not_reached_takes_its_time_too(make_bench):

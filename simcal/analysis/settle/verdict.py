@@ -68,8 +68,10 @@ def _why_not(rig: Rig, run: PointRun, seen: Series, one: DeviceResult) -> str:
         )
     if run.shut is not None and not seen.near[run.shut :].all():
         lasted = int(np.argmin(seen.near[run.shut :])) * rig.period
-        said = f"the reading leaves nearness {lasted:.3g} s after the valves shut, {near}"
-        return f"{said}; the gas has not settled, or leaks"
+        return (
+            f"the reading leaves nearness {lasted:.3g} s after the valves shut, {near};"
+            " the gas has not settled, or leaks"
+        )
     if run.arrival is not None and one.error_at_reading_Pa is not None:
         stretch = seen.courses[one.name].difference[max(run.end - rig.window, 0) : run.end + 1]
         left = float(np.nanmax(np.abs(stretch))) + one.random_Pa
