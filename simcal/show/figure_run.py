@@ -16,6 +16,8 @@ MOST_ALLOWANCES = 1e4
 """Reach of the lower panel to each side, in allowances, at most."""
 MOST_DEVICES = 6
 NEAR: dict[str, Any] = {"facecolor": "#bcd0dd", "edgecolor": "0.45", "hatch": "...", "linewidth": 0}
+THINNEST_BAND = 0.015
+"""Of the range of the pressure, about twice the setpoint's line: a thinner band of nearness is not drawn."""
 REFERENCE: dict[str, Any] = {"color": "0.62", "linewidth": 2.6, "zorder": 3}
 """Broad and pale, so that the devices drawn on it leave it visible."""
 
@@ -37,10 +39,11 @@ def _described(result: SettleResult, count: str) -> str:
     devices = list(result.trace.device_Pa) if result.trace else []
     more = f" Only the first {MOST_DEVICES} of {len(devices)} devices are drawn." if len(devices) > MOST_DEVICES else ""
     shut = ", the thin broken lines the moments the valves shut" if any(p.shut_s for p in result.points) else ""
+    near = " and their nearness bands" if near_shows(result) else ", whose nearness is thinner than their line"
     own = ", each divided by its own allowance" if _shared(result) else ""
     return (
         f"Upper panel: pressure over {words.duration(result.total_s)} at {count}, with the readings of the "
-        "reference and the devices, the setpoints and their nearness bands. Lower panel: device minus "
+        f"reference and the devices, the setpoints{near}. Lower panel: device minus "
         f"reference, head removed{own}, linear inside the allowance (the hatched band) and logarithmic outside. "
         f"Grey columns are the reading windows{shut}; the numbers on top are the points of the table.{more}"
     )
@@ -84,17 +87,27 @@ def _pressures(axes: Axes, result: SettleResult, trace: RunTrace, units: Scales,
     for p, end in zip(result.points, ends(result), strict=True):
         span = [p.start_s / clock, end / clock]
         low, high = units.number(p.target_Pa - p.nearness_Pa), units.number(p.target_Pa + p.nearness_Pa)
-        axes.fill_between(span, low, high, **NEAR, zorder=1)
+        if near_shows(result):
+            axes.fill_between(span, low, high, **NEAR, zorder=1)
         axes.plot(span, [units.number(p.target_Pa)] * 2, color=drawing.GREY, linewidth=0.8, zorder=2)
     setpoint = axes.plot([], [], color=drawing.GREY, linewidth=0.8)[0]
-    band = Patch(**NEAR)
-    drawn = {"setpoint": setpoint, "nearness": band}
+    drawn = {"setpoint": setpoint} | ({"nearness": Patch(**NEAR)} if near_shows(result) else {})
     reference = drawing.draw(axes, time, number(trace.reference_Pa), **REFERENCE)
     drawn["reference"] = reference
     for i, name in enumerate(list(trace.device_Pa)[:MOST_DEVICES]):
         shown = drawing.draw(axes, time, number(trace.device_Pa[name]), **drawing.line(i), zorder=4)
         drawn[f"device {drawing.named(name)}"] = shown
     return drawn
+
+
+def near_shows(result: SettleResult) -> bool:
+    """Whether a nearness band is broad enough to be told from the setpoint's line."""
+    trace = result.trace
+    if trace is None or not result.points:
+        return False
+    levels = np.concatenate([trace.reference_Pa, [p.target_Pa for p in result.points]])
+    widest = 2.0 * max(p.nearness_Pa for p in result.points)
+    return widest >= THINNEST_BAND * float(np.ptp(levels))
 
 
 def _shared(result: SettleResult) -> bool:

@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import matplotlib
@@ -96,6 +97,17 @@ def test_the_legend_is_never_over_the_data(crowded: tuple[Drawing, ...]) -> None
         for legend in drawing.figure.legends:
             bottom = legend.get_window_extent().y0
             assert all(axes.get_window_extent().y1 <= bottom for axes in drawing.figure.axes)
+
+
+@pytest.mark.parametrize(("share", "seen"), [(0.05, True), (0.002, False)])
+def test_the_legend_of_the_run_names_nearness_where_it_can_be_seen(share: float, seen: bool) -> None:
+    result = fabricated.settled(3)
+    points = tuple(replace(p, nearness_Pa=share * 20e5) for p in result.points)
+    made = settle_drawings(replace(result, points=points), fabricated.setting())
+    shown = next(d for d in made if d.name == "run")
+    assert ("nearness" in [text.get_text() for text in shown.figure.legends[0].get_texts()]) is seen
+    assert ("and their nearness bands" in shown.description) is seen
+    assert ("thinner than their line" in shown.description) is not seen
 
 
 @pytest.mark.parametrize("mode", ["held", "isolated"])
