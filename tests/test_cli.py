@@ -8,7 +8,7 @@ import pytest
 
 from simcal import errors
 from simcal.cli import output
-from simcal.cli.asked import Asked
+from simcal.cli.asked import LEAST_TRIALS, Asked
 
 
 @pytest.fixture
@@ -65,7 +65,12 @@ def test_a_command_line_that_cannot_be_parsed_gives_2_and_one_line(simcal, words
     ("words", "line"),
     [
         (["settle"], "command line: BENCH: no bench file; "),
-        (["settle", "b.toml", "--trials", "-1"], "command line: --trials: -1; a whole number from 0 to 1000000"),
+        (
+            ["settle", "b.toml", "--trials", "-1"],
+            "command line: --trials: -1; a whole number from 19 to 1000000, ",
+        ),
+        (["settle", "b.toml", "--trials", "1"], "command line: --trials: 1; a whole number from 19 to 1000000"),
+        (["settle", "b.toml", "--trials", "18"], "command line: --trials: 18; "),
         (["settle", "b.toml", "--groups", "0"], "command line: --groups: 0; a whole number from 1 to 1000"),
         (["settle", "b.toml", "--seed", "-1"], "command line: --seed: -1; "),
         (["settle", "b.toml", "--dwell", "30"], "command line: --dwell: "),
@@ -83,6 +88,13 @@ def test_what_cannot_be_asked_is_refused_before_any_work(simcal, breaks, words, 
     assert (ran.code, ran.out) == (errors.UNUSABLE, "")
     assert ran.err.startswith(line)
     assert ran.err.count("\n") == 1
+
+
+def test_the_fewest_trials_are_those_whose_outermost_lie_at_the_percentiles_of_the_band():
+    """Expectation of the smallest of n uniform draws is 1 / (n + 1): David and Nagaraja, Order Statistics, ch. 2."""
+    assert 1.0 / (LEAST_TRIALS + 1) <= 0.05 < 1.0 / LEAST_TRIALS
+    assert Asked("b.toml", trials=LEAST_TRIALS).trials == 19
+    assert Asked("b.toml").trials == 0
 
 
 def test_the_output_place_is_checked_before_any_work(simcal, breaks, tmp_path):

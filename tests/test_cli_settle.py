@@ -73,10 +73,10 @@ def test_a_dwell_that_is_given_leaves_an_error(simcal, short_bench):
 
 
 def test_few_dwells_and_trials_reach_the_document(simcal, short_bench):
-    words = ("--groups", "1", "--trials", "4", "--workers", "2", "--json", "--quiet")
+    words = ("--groups", "1", "--trials", "19", "--workers", "2", "--json", "--quiet")
     document = held_to_its_schema(simcal("settle", short_bench, *words).out)
     assert len(document["groups"]["groups"]) <= 2
-    assert document["trials"]["count"] == 4
+    assert document["trials"]["count"] == 19
 
 
 def test_a_folder_is_written_and_runs_again_to_equal(simcal, short_bench, tmp_path):

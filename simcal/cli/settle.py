@@ -24,7 +24,7 @@ def settle(
     sequence: Annotated[str | None, typer.Option("--sequence", metavar="NAME", help="The sequence to run.")] = None,
     trials: Annotated[
         int,
-        typer.Option("--trials", metavar="N", help="Draw the stated spreads N times, for a band."),
+        typer.Option("--trials", metavar="N", help="Draw the stated spreads N times, 19 or more, for a 90 % band."),
     ] = 0,
     groups: Annotated[
         int | None,

@@ -8,6 +8,9 @@ from simcal.show.missed import missed
 from simcal.show.scales import Scales
 from simcal.show.sentence import MOST_FIRST
 
+BOUNDING_TRIALS = 72
+"""Fewest trials of which one lies beyond the 5th percentile with 97.5 % confidence: 0.95^72 < 0.025."""
+
 
 def remarks(result: SettleResult, units: Scales) -> list[str]:
     """Notes under the tables: troubles of points, the loop, what was assumed, which unknown matters most."""
@@ -17,7 +20,7 @@ def remarks(result: SettleResult, units: Scales) -> list[str]:
     said += [loop_remark(result, units)]
     said += [units.name(text) for text in result.notes]
     said += assumptions(result, units)
-    said += [influence_remark(result, units), self_check_remark(result, units)]
+    said += [influence_remark(result, units), few_trials_remark(result), self_check_remark(result, units)]
     said += [
         "Errors are device minus reference, known head removed; random is two standard deviations of the mean, "
         "beside the error; times are rounded up, arrival and ready counted from the command."
@@ -99,6 +102,16 @@ def influence_remark(result: SettleResult, units: Scales) -> str:
         return f"no unknown with a stated spread stands out as the one that widens the answer{lost}"
     first, *rest = [_share(i, units) for i in known[:3]]
     return f"widens the answer most: {first}" + (f"; then {', '.join(rest)}" if rest else "") + lost
+
+
+def few_trials_remark(result: SettleResult) -> str:
+    """That too few trials do not bound the ends of the band; empty where they do or nothing was drawn."""
+    if result.trials is None or result.trials.count >= BOUNDING_TRIALS:
+        return ""
+    return (
+        f"{words.counted(result.trials.count, 'trial')} tell only how wide the 90 % band is at least; "
+        f"{BOUNDING_TRIALS} or more bound its ends from both sides, at 95 % confidence"
+    )
 
 
 def _share(influence: Influence, units: Scales) -> str:

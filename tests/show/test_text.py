@@ -7,12 +7,14 @@ import subprocess
 import sys
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from simcal.analysis.settle import verdict
 from simcal.analysis.settle.result import Groups
 from simcal.show.missed import WORDS
 from simcal.show.text import settle_text
+from simcal.stats.band import quantile_between
 from tests.show import fabricated
 
 
@@ -160,6 +162,15 @@ def test_it_ends_with_version_and_seed_and_says_what_was_assumed() -> None:
     assert "- assumed volume.port.wall = steel cylinder" in text
     assert "widens the answer most: volume.port.wall.film_factor (62 % of the" in text
     assert "90 % band" in text
+
+
+def test_a_band_of_few_trials_says_that_its_ends_are_not_bounded() -> None:
+    few, enough = (settle_text(fabricated.settled(trials=n), fabricated.setting()) for n in (71, 72))
+    assert "- 71 trials tell only how wide the 90 % band is at least; 72 or more bound its ends" in few
+    assert "at least; 72" not in enough
+    for count, bounded in ((71, False), (72, True)):
+        ends = quantile_between(np.arange(float(count)), 0.05)
+        assert np.isfinite(ends).all() == bounded
 
 
 def test_without_trials_it_says_how_to_learn_what_widens_the_answer() -> None:
