@@ -98,13 +98,27 @@ def test_a_point_that_cannot_be_read_says_in_a_word_what_happened_and_shows_no_e
     assert word == "not reached" or "NOT REACHED" not in text
 
 
+def _texts(node: ast.AST, named: dict[str, str]) -> str:
+    """All text that is written in an expression, and in the texts whose names it uses."""
+    parts = ast.walk(node)
+    said = [one.value if isinstance(one, ast.Constant) else named.get(getattr(one, "id", ""), "") for one in parts]
+    return " ".join(text for text in said if isinstance(text, str))
+
+
 def test_every_reason_that_the_analysis_gives_has_its_word() -> None:
-    returns = [node for node in ast.walk(ast.parse(inspect.getsource(verdict))) if isinstance(node, ast.Return)]
-    texts = [[one.value for one in ast.walk(node) if isinstance(one, ast.Constant)] for node in returns]
-    reasons = [text for text in ("".join(str(t) for t in parts if isinstance(t, str)) for parts in texts) if text]
-    assert len(reasons) >= 10
-    assert [reason for reason in reasons if not any(part in reason for part, _ in WORDS)] == []
-    assert [part for part, _ in WORDS if not any(part in reason for reason in reasons)] == []
+    """In `verdict`, the text of every return, whether written there or under a name before."""
+    nodes = list(ast.walk(ast.parse(inspect.getsource(verdict))))
+    named = {
+        n.targets[0].id: _texts(n.value, {}) for n in nodes if isinstance(n, ast.Assign) and _is_name(n.targets[0])
+    }
+    returned = [_texts(n, named) for n in nodes if isinstance(n, ast.Return) and _texts(n, {}).strip()]
+    assert len(returned) >= 10
+    assert [text for text in returned if not any(part in text for part, _ in WORDS)] == []
+    assert [part for part, _ in WORDS if not any(part in text for text in returned)] == []
+
+
+def _is_name(node: ast.AST) -> bool:
+    return isinstance(node, ast.Name)
 
 
 def test_of_several_devices_the_sentence_names_the_one_that_uses_most_of_its_own_allowance() -> None:
