@@ -29,9 +29,13 @@ class Band(NamedTuple):
 
 
 def empirical_quantile(ranked: Vector, q: float) -> float:
-    """The quantile q of the values in rising order, linear between them (definition 7 of Hyndman and Fan, 1996)."""
-    at = q * (len(ranked) - 1)
-    i = min(int(at), len(ranked) - 1)
+    """The quantile q of the values in rising order, linear between them (definition 6 of Hyndman and Fan, 1996).
+
+    Between two such quantiles a further value lies with their difference as its chance, if the values are enough to
+    have q (n + 1) inside them; the outermost value stands for what is not.
+    """
+    at = min(max(q * (len(ranked) + 1) - 1.0, 0.0), len(ranked) - 1.0)
+    i = int(at)
     share = at - i
     if share == 0.0 or ranked[i] == ranked[i + 1]:
         return float(ranked[i])
