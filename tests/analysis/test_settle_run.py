@@ -348,3 +348,16 @@ def test_traces_are_thinned_and_hold_the_ends(base):
     zoom = base.zooms[1]
     total = sum(zoom.parts_Pa.values())
     assert total == pytest.approx(zoom.error_Pa["one"], abs=1e-6)
+
+
+def test_a_slow_cycle_after_a_long_approach_is_seen(make_bench):
+    """One step of a quantised inlet lets in what a leak takes in seconds: the loop goes up and down between two steps.
+
+    The swing cannot be less than half of what one step of the drive makes within one sample.
+    """
+    sets = ["valve.inlet.levels=20", "valve.outlet.levels=20", 'controller.gains={kp=40, ti="10 s"}',
+            'leak.fitting.rate="2e-7 mol/s"', 'sequence.up_down.points=["0 %", "50 %"]']  # fmt: skip
+    point = settle(make_bench(*sets)).points[1]
+    assert point.cycle is not None and point.cycle.cause == "quantised drive"
+    assert point.cycle.period_s > 5.0
+    assert point.cycle.reference_amplitude_Pa > 0.5 * point.authority.smallest_step_Pa

@@ -18,8 +18,10 @@ Floats = NDArray[np.float64]
 
 LEAST_SHARE = 0.01
 """of the allowance below which an oscillation is no cycle worth a word"""
-SHORT, LONG = (10.0,), (10.0, 60.0)
+SHORT, LONG = (10.0,), (10.0, 60.0, 600.0)
 """seconds the loop is watched for a cycle; longer where a drive without continuity could hunt slowly"""
+SETTLED = 60.0
+"""seconds from which on a watch is also looked at without its first third, in which the approach still ends"""
 CHUNK = 2000
 LUCKY_SHARE = 0.1
 """of the allowance from which a cycle as long as half the window makes the choice of the window matter"""
@@ -72,21 +74,28 @@ def hunt(rig: Rig, run: PointRun) -> Hunt | None:
         back = max((run.arrival + end) // 2, end - round(seconds / rig.period))
         before = run.samples.gauge[back:end, rig.reference.gauge]
         after = gauge[:, rig.reference.gauge]
-        for seen in (after, np.concatenate((before, after))):
+        late = after.shape[0] // 3 if seconds > SETTLED else 0
+        for seen, rows in (
+            (after, (end, 0)),
+            (np.concatenate((before, after)), (back, 0)),
+            *[(after[late:], (end, late))] * (late > 0),
+        ):
             found = cyc.find(seen, rig.period, least)
             if found is not None:
-                rows = back if seen is not after else end
-                return _at_devices(rig, run, (rows, end), found, pressure, gauge)
+                return _at_devices(rig, run, rows, end, found, pressure, gauge)
     return None
 
 
-def _at_devices(rig: Rig, run: PointRun, rows: tuple[int, int], found: Cycle, pressure: Floats, gauge: Floats) -> Hunt:
-    """What the devices make of a cycle that was seen from sample rows[0] on, the branch beginning at rows[1].
+def _at_devices(
+    rig: Rig, run: PointRun, rows: tuple[int, int], end: int, found: Cycle, pressure: Floats, gauge: Floats
+) -> Hunt:
+    """What the devices make of a cycle; the branch begins at sample `end`.
 
-    A comparison is looked at from the start of the window that was used, if any.
+    rows: the cycle was seen from the point's sample rows[0] on, without the first rows[1] of the branch. A comparison
+    is looked at from the start of the window that was used, if any.
     """
-    back, end = rows
-    ports = {one.name: _swing(rig, run, back, end, found, pressure, one.instrument.node) for one in rig.duts}
+    back, late = rows
+    ports = {one.name: _swing(rig, run, back, end, found, pressure[late:], one.instrument.node) for one in rig.duts}
     held = run.shut is None and run.window is not None
     start = run.window if held and run.window is not None else end
     pressure = np.concatenate((run.samples.pressure[start:end], pressure))

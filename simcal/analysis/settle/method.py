@@ -94,10 +94,12 @@ Tuning     simc: of the bench's own linear models, with a peak sensitivity of at
            the valve and pressure with the smallest Ku. [Ziegler and Nichols, Trans. ASME 64 (1942) 759, ultimate gain]
 Margins    of the linearised sampled loop with its hold and delay at each setpoint.
            [Astrom and Hagglund, Advanced PID Control, ISA 2006, chapter 4]
-Cycle      The run goes on holding for 10 s, or 60 s where valves or reading lack continuity, as a branch. A cycle is
-           three periods or more that repeat themselves (autocorrelation 0.5 one period later), or four or more of
-           nearly equal swing whose period changes steadily, and does not die away: amplitude, half of peak to peak, and
-           period at device and reference.
+Cycle      The run goes on holding for 10 s, or up to 600 s where valves or reading lack continuity, as a branch. Its
+           last two thirds are looked at alone, too, and with the second half of the point before it. A cycle is three
+           periods or more that repeat themselves (autocorrelation 0.5 one period later), or four or more of nearly
+           equal swing whose period changes steadily, and does not die away: amplitude, half of peak to peak, and
+           period at device and reference. So a cycle slower than 3 s, or than 130 s there, is not seen, nor one that
+           the loop comes to only later, nor one below 1 % of the allowance.
            Where the period is above half the window and the swing above 10 % of the allowance [our choice], a note
            says how far the means of other windows in the branch, and single readings, are from the error reported.
 
