@@ -13,10 +13,11 @@ from typing import Any
 _PLACES = {
     "InputError": ("simcal.errors", "InputError"),
     "load": ("simcal.files.bench_file", "load_bench"),
+    "read": ("simcal.files.records.reader", "read"),
     "settle": ("simcal.analysis.settle", "settle"),
 }
 
-__all__ = ["InputError", "__version__", "load", "settle"]  # noqa: F822 - given by __getattr__
+__all__ = ["InputError", "__version__", "load", "read", "settle"]  # noqa: F822 - given by __getattr__
 
 
 def __getattr__(name: str) -> Any:

@@ -11,7 +11,21 @@ from simcal.bench.values import Assumed, Level, Moment, Spread
 
 SCHEMA = "simcal/about/1"
 AMOUNT, PRESSURE_RATE = "amount", "pressure rate"
-TIME_UNITS = ("s", "ms", "us", "min", "h", "d", "hh:mm:ss", "hh:mm", "mm:ss", "unix s", "unix ms", "spreadsheet day")
+TIME_UNITS = (
+    "s",
+    "ms",
+    "us",
+    "min",
+    "h",
+    "d",
+    "hh:mm:ss",
+    "hh:mm",
+    "mm:ss",
+    "unix s",
+    "unix ms",
+    "unix us",
+    "spreadsheet day",
+)
 ENCODINGS = (
     "utf-8", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "cp1252", "latin-1", "iso8859-15", "cp1250", "cp1251",
     "cp437", "cp850", "mac-roman", "shift_jis", "gb18030", "big5", "euc-kr",

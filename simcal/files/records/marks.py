@@ -1,0 +1,127 @@
+"""What asks for a look in a record: spikes, gaps, frozen stretches, equal times; and how fine its values are."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from simcal.bench.record import FROZEN, GAP, SAME_TIME, SPIKE, Flag, FloatArray
+
+MOST_FLAGS = 1000
+"""Stretches listed; all are counted."""
+_GAP, _SPIKE, _STEPS, _LONG = 5.0, 10.0, 5.0, 20
+_WINDOW = 7
+_OFTEN = 0.01
+_SHOWN = ("-9999", "-99999", "-999.25", "-999.9", "9999", "99999", "9999.9", "999999", "-32768", "32767", "65535")
+_PLACEHOLDERS = np.array([float(text) for text in _SHOWN])
+
+
+def placeholders(values: FloatArray) -> np.ndarray:
+    """True where a number stands for "no value": one of the customary ones, and far from all others.
+
+    Which numbers are customary is common practice, no source. `values` are in the unit of the file.
+    """
+    suspect = np.isin(values, _PLACEHOLDERS)
+    others = values[~suspect]
+    if not suspect.any() or len(others) < 2:
+        return np.zeros(len(values), dtype=bool)
+    low, high = np.quantile(others, (0.01, 0.99))
+    margin = 3.0 * max(high - low, 0.01 * abs(low), 0.01 * abs(high))
+    return suspect & ((values < low - margin) | (values > high + margin))
+
+
+def resolution_of(pressure: FloatArray, written: float) -> float | None:
+    """Smallest step that the values show, Pa; None where they never change.
+
+    Args:
+        pressure: in Pa.
+        written: the last digit as the file writes it, Pa; 0 where that is not known.
+    """
+    values = np.unique(pressure[:200_000])
+    steps = np.diff(values)
+    steps = steps[steps > 1e-11 * np.abs(values).max()] if len(values) else steps
+    if not len(steps):
+        return None
+    smallest = float(steps.min())
+    if written <= 0.0 or smallest < 0.5 * written:
+        return smallest
+    coarse = steps[steps > 1.5 * written]
+    if len(values) < 0.5 * min(len(pressure), 200_000) and len(coarse):
+        step = float(np.quantile(coarse, 0.05))  # a step that rounding has spread over two digits
+        off = np.abs(steps / step - np.round(steps / step)) * step
+        if (off <= 1.5 * written).mean() > 0.9 and step > 3.0 * written:
+            return step
+    counts = np.round(steps / written).astype(np.int64)
+    return float(np.gcd.reduce(counts)) * written
+
+
+def flags_of(
+    time: FloatArray, pressure: FloatArray, segments: Sequence[tuple[int, int]], resolution: float | None
+) -> tuple[tuple[Flag, ...], dict[str, int], list[str]]:
+    """Flags (at most `MOST_FLAGS`), the count of each kind, and remarks."""
+    notes: list[str] = []
+    found: list[Flag] = []
+    for first, last in segments:
+        own_time, own = time[first : last + 1], pressure[first : last + 1]
+        for flag in (*_gaps(own_time, own, notes), *_frozen(own), *_spikes(own, resolution)):
+            found.append(Flag(flag.kind, flag.first + first, flag.last + first))
+    counts = dict(sorted(Counter(flag.kind for flag in found).items()))
+    found.sort(key=lambda flag: (flag.first, flag.kind))
+    return tuple(found[:MOST_FLAGS]), counts, list(dict.fromkeys(notes))
+
+
+def _gaps(time: FloatArray, pressure: FloatArray, notes: list[str]) -> Iterator[Flag]:
+    """Steps of time far above the usual one, and stretches of equal times."""
+    steps = np.diff(time)
+    rising = steps[steps > 0.0]
+    if len(rising) < 3:
+        return
+    usual = float(np.median(rising))
+    if len(rising) >= 10 and np.quantile(rising, 0.9) > 3.0 * usual and (np.diff(pressure) != 0.0).mean() > 0.95:
+        notes.append("logged on change: silence means that the reading stayed where it was")
+    else:
+        for row in np.flatnonzero(steps > _GAP * usual):
+            yield Flag(GAP, int(row), int(row) + 1)
+    for start, end in _runs(steps == 0.0):
+        yield Flag(SAME_TIME, start, end + 1)
+
+
+def _frozen(pressure: FloatArray) -> Iterator[Flag]:
+    """Stretches of one value, far longer than others of the record."""
+    if len(pressure) < _LONG:
+        return
+    runs = _runs(np.diff(pressure) == 0.0)
+    if not runs:
+        return
+    lengths = np.array([end - start + 2 for start, end in runs])
+    singles = len(pressure) - int(lengths.sum())
+    every = np.concatenate([lengths, np.ones(min(singles, len(pressure)), dtype=np.int64)])
+    usual = float(np.quantile(every, 0.9)) if len(every) > 1 else 1.0
+    longest = max(float(_LONG), 10.0 * usual)
+    for (start, end), length in zip(runs, lengths, strict=True):
+        if length >= longest:
+            yield Flag(FROZEN, start, end + 1)
+
+
+def _spikes(pressure: FloatArray, resolution: float | None) -> Iterator[Flag]:
+    """Up to three rows that leave the course of their neighbours and come back; none where that is common."""
+    if len(pressure) < 2 * _WINDOW:
+        return
+    half = _WINDOW // 2
+    padded = np.concatenate([pressure[:half], pressure, pressure[-half:]])
+    middle = np.median(np.lib.stride_tricks.sliding_window_view(padded, _WINDOW), axis=1)
+    off = np.abs(pressure - middle)
+    away = off[off > 0.0]
+    usual = 1.4826 * float(np.median(away)) if len(away) * 2 > len(off) else 0.0
+    limit = max(_SPIKE * usual, _STEPS * (resolution or 0.0), 1e-6 * float(np.abs(pressure).max()))
+    high = off > limit
+    if not high.any() or high.mean() > _OFTEN:
+        return
+    for start, end in _runs(high):
+        yield Flag(SPIKE, start, end)
+
+
+def _runs(true: np.ndarray) -> list[tuple[int, int]]:
+    """First and last index of each stretch of True."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]]).astype(np.int8)))
+    return list(zip(edges[0::2].tolist(), (edges[1::2] - 1).tolist(), strict=True))
