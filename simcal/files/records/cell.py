@@ -123,11 +123,28 @@ def numbers(cells: Sequence[str], form: Form) -> Read:
     try:
         return Read(_quick(cells, form), None)
     except ValueError:
-        pass
+        same = _same_unit(cells, form)
+    if same is not None:
+        return same
     found = [number(cell, form) for cell in cells]
     units = [unit for _, unit in found]
     values = np.array([value for value, _ in found], dtype=np.float64)
     return Read(values, units if any(unit is not None for unit in units) else None)
+
+
+def _same_unit(cells: Sequence[str], form: Form) -> Read | None:
+    """The numbers when every cell ends in the same unit; None otherwise."""
+    found = _NUMBER.fullmatch(cells[0].strip()) if cells else None
+    unit = unit_of(found.group(4)) if found and found.group(4) else None
+    if found is None or unit is None:
+        return None
+    tail = found.group(4)
+    if not all(cell.endswith(tail) for cell in cells):
+        return None
+    try:
+        return Read(_quick([cell[: -len(tail)].rstrip() for cell in cells], form), [unit] * len(cells))
+    except ValueError:
+        return None
 
 
 def number(cell: str, form: Form) -> tuple[float, Unit | None]:
