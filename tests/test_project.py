@@ -43,7 +43,7 @@ def loaded(python, tmp_path):
     return run
 
 
-LIGHT = ["--help", "--version", "settle --help", "keys", "keys --json", "example"]
+LIGHT = ["--help", "--version", "settle --help", "read --help", "keys", "keys --json", "example"]
 
 
 @pytest.mark.parametrize("words", [line.split() for line in LIGHT], ids=LIGHT)
@@ -62,6 +62,13 @@ def test_a_bad_bench_file_is_refused_without_the_engine(loaded, tmp_path):
     code, names = loaded("settle", "bad.toml")
     assert code == 2
     assert not names & HEAVY
+
+
+def test_reading_a_record_imports_no_compiler_and_no_drawing(loaded, tmp_path):
+    (tmp_path / "hold.csv").write_text("time_s,p_bar\n0,7.0\n1,7.0\n2,7.1\n", encoding="utf-8")
+    code, names = loaded("read", "hold.csv")
+    assert code == 0
+    assert not names & (HEAVY - {"numpy"})
 
 
 def test_settle_to_text_imports_no_drawing_and_no_gas_library(loaded, short_bench):

@@ -39,6 +39,28 @@ def guarded(work: Callable[[], int], words: Sequence[str]) -> int:
             return _defect(error, debug="--debug" in words)
 
 
+def reported(work: Callable[[], None], unreadable: Callable[[str], None], *, debug: bool, every: bool) -> int:
+    """Exit code of one record of several: a fault of one does not keep the others from their answer.
+
+    Args:
+        work: reads and shows the record.
+        unreadable: told the one line of a record that could not be read.
+        debug: show where a defect happened.
+        every: name every fault.
+    """
+    try:
+        work()
+    except errors.InputError as error:
+        unreadable(str(error))
+        return _unusable(error, every)
+    except (typer.Exit, typer.TyperException, errors.Interrupted):
+        raise
+    except Exception as error:
+        unreadable(f"a defect of simcal: {type(error).__name__}: {error}")
+        return _defect(error, debug)
+    return errors.GOOD
+
+
 def _unusable(error: errors.InputError, every: bool) -> int:
     if every:
         for fault in error.faults:

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]
+JsonLines = Annotated[bool, typer.Option("--json", help="Print one JSON document a record, one line each.")]
 Out = Annotated[
     str | None,
     typer.Option("--out", metavar="DIR", help="Write result.json, tables, figures and page.html into a new folder."),

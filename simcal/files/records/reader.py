@@ -32,8 +32,8 @@ def read(*paths: str | Path, about: str | Path | About | None = None) -> tuple[R
     return tuple(read_record(path, about_of(path, about)) for path in paths)
 
 
-def about_of(path: str | Path, about: str | Path | About | None = None) -> About:
-    """The about-file of a record: as given, else the one beside it, else nothing said.
+def about_of(path: str | Path, about: str | Path | About | None = None, sets: Sequence[str] = ()) -> About:
+    """The about-file of a record: as given, else the one beside it, else nothing said but `sets`.
 
     Raises:
         InputError: it cannot be read.
@@ -41,13 +41,15 @@ def about_of(path: str | Path, about: str | Path | About | None = None) -> About
     if isinstance(about, About):
         return about
     if about is not None:
-        return load_about(about)
+        return load_about(about, sets)
     beside = Path(path).with_suffix(".toml")
     try:
         found = beside.is_file() and beside != Path(path)
     except (OSError, ValueError):
         found = False
-    return load_about(beside) if found else About()
+    if found:
+        return load_about(beside, sets)
+    return dataclasses.replace(load_about("about", sets, texts={"about": ""}), file="") if sets else About()
 
 
 def read_record(
@@ -177,7 +179,7 @@ def _last_digit(plan: Plan, unit: Unit | None) -> float:
         return 0.0
     form = plan.forms[plan.pressure]
     digits = _decimals([fields[plan.pressure] for fields in plan.layout.rows], form.decimal)
-    return 0.0 if digits is None else TABLE[PRESSURE][unit.name] * 10.0**-digits
+    return 0.0 if digits is None else TABLE[PRESSURE][unit.name] / 10.0**digits
 
 
 def _decimals(cells: Sequence[str], decimal: str) -> int | None:

@@ -39,7 +39,8 @@ class Roles:
     def key(self, column: int) -> str:
         """A column as one would write it in an about-file."""
         text = self.names[column]
-        return f'"{text}"' if text and self.names.count(text) == 1 and '"' not in text else str(column + 1)
+        plain = text.isprintable() and not set('"\\') & set(text) and self.names.count(text) == 1
+        return f'"{text}"' if text and plain and len(text) <= 200 else str(column + 1)
 
     def fault(self, place: str, found: str, right: str) -> InputError:
         """A refusal."""

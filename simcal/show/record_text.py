@@ -1,0 +1,129 @@
+"""What the reader understood of a record, as text: figures first, then the lines for the about-file."""
+
+import numpy as np
+
+from simcal.bench.record import FROZEN, GAP, SAME_TIME, SPIKE, Flag, Record
+from simcal.show.table import Column, aligned
+from simcal.show.words import PRESSURE_UNITS, plain
+
+_NAMES = {
+    SPIKE: ("spike", "spikes"),
+    GAP: ("gap", "gaps"),
+    FROZEN: ("frozen stretch", "frozen stretches"),
+    SAME_TIME: ("stretch of one time", "stretches of one time"),
+}
+_LISTED = 5
+
+
+def record_text(record: Record, about: str, unicode: bool = True) -> str:
+    """All that a person needs to see whether a record was understood.
+
+    Args:
+        record: the record.
+        about: name of the about-file in which what was assumed can be stated.
+        unicode: whether the stream takes more than ASCII.
+    """
+    lines = [
+        _sentence(record),
+        "",
+        *_columns(record),
+        "",
+        *_rows(record),
+        "",
+        *_remarks(record),
+        *_assumed(record, about),
+    ]
+    text = "\n".join(line.rstrip() for line in lines)
+    return (text if unicode else text.encode("ascii", "replace").decode("ascii")) + "\n"
+
+
+def _sentence(record: Record) -> str:
+    span = sum(record.time_s[last] - record.time_s[first] for first, last in record.segments)
+    scale, unit = _scale(record)
+    low, high = float(record.pressure_Pa.min()) / scale, float(record.pressure_Pa.max()) / scale
+    digits = _digits(record, scale)
+    what = f" {record.reference}" if record.reference else ", gauge or absolute not stated"
+    rows = f"{len(record.time_s)} row{'s' if len(record.time_s) != 1 else ''}"
+    return f"{plain(record.name)}: {rows} over {span:.6g} s, {low:.{digits}f} to {high:.{digits}f} {unit}{what}"
+
+
+def _columns(record: Record) -> list[str]:
+    return [f"{name}: {plain(text)}" for name, text in record.columns.items()]
+
+
+def _rows(record: Record) -> list[str]:
+    """First and last rows of the record."""
+    count = len(record.time_s)
+    shown = list(range(min(3, count))) + list(range(max(count - 2, 3), count))
+    scale, unit = _scale(record)
+    digits = _digits(record, scale)
+    columns = [Column("row"), Column("time", "s"), Column("pressure", unit)]
+    if record.temperature_K is not None:
+        columns.append(Column("temperature", "degC"))
+    cells = []
+    for n in shown:
+        row = [str(n), f"{record.time_s[n]:.10g}", f"{record.pressure_Pa[n] / scale:.{digits}f}"]
+        if record.temperature_K is not None:
+            row.append(f"{record.temperature_K[n] - 273.15:.3f}")
+        cells.append(row)
+    return aligned(columns, cells)
+
+
+def _remarks(record: Record) -> list[str]:
+    """Segments, step, what was dropped, what was marked and kept."""
+    lines = []
+    if len(record.segments) > 1:
+        shown = ", ".join(f"{first}..{last}" for first, last in record.segments[:_LISTED])
+        more = len(record.segments) - _LISTED
+        lines.append(f"{len(record.segments)} segments, rows {shown}{f' and {more} more' if more > 0 else ''}")
+    steps = np.diff(record.time_s)
+    steps = steps[steps > 0.0]
+    if len(steps):
+        lines.append(f"usual step {float(np.median(steps)):.4g} s")
+    if record.clock_start is not None:
+        form = "%Y-%m-%d %H:%M:%S" if record.dated else "%H:%M:%S"
+        lines.append(f"0 s is {record.clock_start.strftime(form)}{record.clock_start.strftime(' %z').rstrip()}")
+    lines.append(
+        "the pressure never changes"
+        if record.resolution_Pa is None
+        else f"smallest step of the pressure {record.resolution_Pa:.4g} Pa"
+    )
+    for reason, count in record.dropped.items():
+        lines.append(f"dropped: {count} x {plain(reason)}")
+    for kind, count in record.marks.items():
+        lines.append(_marked(kind, count, [flag for flag in record.flags if flag.kind == kind]))
+    return [*lines, *(plain(note) for note in record.notes), ""]
+
+
+def _marked(kind: str, count: int, flags: list[Flag]) -> str:
+    one, many = _NAMES[kind]
+    shown = ", ".join(f"{flag.first}..{flag.last}" for flag in flags[:_LISTED])
+    more = f" and {count - _LISTED} more" if count > _LISTED else ""
+    return f"marked and kept: {count} {one if count == 1 else many}, rows {shown}{more}"
+
+
+def _assumed(record: Record, about: str) -> list[str]:
+    """What nobody stated, as the lines that would state it."""
+    lines = []
+    if record.reference is None:
+        lines += [f'needed for a rate, in {plain(about)}: reading = "gauge" or "absolute"', ""]
+    if not record.assumed:
+        return [*lines, "nothing was assumed"]
+    written = [f"    {one.key} = {one.value}" for one in record.assumed]
+    wide = max(map(len, written))
+    head = f"assumed; these lines in {plain(about)} state it, changed where they are wrong:"
+    return [*lines, head, *(f"{w:<{wide}}  # {plain(a.why)}" for w, a in zip(written, record.assumed, strict=True))]
+
+
+def _scale(record: Record) -> tuple[float, str]:
+    """Pa in the unit of the text, and its name."""
+    high = float(np.abs(record.pressure_Pa).max())
+    unit = "bar" if high >= 1e5 else "kPa" if high >= 1e4 else "Pa"
+    return PRESSURE_UNITS[unit], unit
+
+
+def _digits(record: Record, scale: float) -> int:
+    """Decimals that show the smallest step."""
+    if record.resolution_Pa is None or record.resolution_Pa <= 0.0:
+        return 3
+    return int(np.clip(np.ceil(-np.log10(record.resolution_Pa / scale) - 1e-6), 0, 9))
