@@ -1,0 +1,208 @@
+"""From one or several holds to one mixture of leaks, and from it to what explains the change.
+
+Several holds of one vessel share film, outer film, wall and capacity, and one leak that goes with pressure by its law;
+each keeps its own past, room and yielding. They are put below one another, never averaged.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import block_diag
+
+from simcal.analysis.judge.bins import compress
+from simcal.analysis.judge.case import Case
+from simcal.analysis.judge.fit import BODY, COUNT, FILM, LEAK, Fit, gauss_newton
+from simcal.analysis.judge.history import histories
+from simcal.analysis.judge.posterior import LEAKS, Belief, Columns, Mixture, SlowBelief, mixture, slow_beliefs
+from simcal.analysis.judge.rows import Rows, rows
+from simcal.analysis.judge.scene import build, state
+from simcal.analysis.judge.shapes import law_flow, slow_courses
+from simcal.engine import vessel
+from simcal.stats.mixture import normed
+
+Vector = NDArray[np.float64]
+Matrix = NDArray[np.float64]
+
+ROOMS = ((0.62, 1.0, 0.0), (0.28, 2.5, 0.0), (0.10, 1.0, 1.0))
+"""(weight, factor on the room's spread, hand on the wall)"""
+SHARED = 0.97
+"""correlation of what two holds of one vessel share"""
+HOPELESS = 14.0
+"""in log evidence: explanations that far behind are not worked out"""
+OUTGASSING = 0.5
+"""of the room's pressure: below it walls may give off gas whatever the move was"""
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One past and room for each hold: everything needed to tell the parts of the change afterwards."""
+
+    rows: tuple[Rows, ...]
+    room: tuple[float, float]  # factor, hand
+    log_prior: float
+    columns: Columns
+    covariance: Matrix
+    prior_cov: Matrix
+    mixture: Mixture
+
+
+@dataclass(frozen=True)
+class Inference:
+    """All explanations, and the leak of the first hold over them: fall over its watch, Pa."""
+
+    explanations: tuple[Explanation, ...]
+    belief: Belief
+    slow: SlowBelief
+    owner: NDArray[np.int64]  # explanation of each component
+    weight: Vector
+    mean: Vector
+    sd: Vector
+    law: NDArray[np.int64]
+    slow_kind: NDArray[np.int64]
+    misfit: float  # of the best explanation
+
+    @property
+    def best(self) -> Explanation:
+        """The explanation with the most weight."""
+        totals = np.bincount(self.owner, self.weight, len(self.explanations))
+        return self.explanations[int(np.argmax(totals))]
+
+
+def mol_per_pascal(case: Case, p: float) -> float:
+    """Net flow, mol/s, that makes the pressure fall 1 Pa over the watch, at pressure p and the room's temperature."""
+    watch = case.watch[1] - case.watch[0]
+    return case.volume / (state(case, p).dp_drho * case.table.molar_mass * watch)
+
+
+def infer(cases: tuple[Case, ...]) -> Inference:
+    """The leak over the watch of the first case, seen by all of them together."""
+    fitted = [_fits(case) for case in cases]
+    scale = _leak_scales(cases, fitted)
+    first = fitted[0][0].scene
+    belief, slow = _beliefs(cases, fitted, scale, first.laws)
+    found = []
+    for combination in itertools.islice(itertools.product(*fitted), 12):
+        found += _explanations(cases, combination, belief, slow)
+    best = max(float((one.log_prior + one.mixture.log_weight).max()) for one in found)
+    found = [one for one in found if float((one.log_prior + one.mixture.log_weight).max()) > best - HOPELESS]
+    log_weight = np.concatenate([one.log_prior + one.mixture.log_weight for one in found])
+    weight = normed(log_weight)
+    owner = np.repeat(np.arange(len(found)), [len(one.mixture.mean) for one in found])
+    top = int(np.argmax(weight))
+
+    def all_of(name: str) -> Vector:
+        return np.concatenate([getattr(one.mixture, name) for one in found])
+
+    return Inference(
+        tuple(found),
+        belief,
+        slow,
+        owner,
+        weight,
+        all_of("mean"),
+        all_of("sd"),
+        all_of("law").astype(np.int64),
+        slow.kind[all_of("slow").astype(np.int64)],
+        float(all_of("misfit")[top]),
+    )
+
+
+def _fits(case: Case) -> list[Fit]:
+    """One fit for each past that may be."""
+    binned = compress(case.time, case.pressure, case.sheet.noise, case.sheet.resolution)
+    p0 = float(binned.value[0])
+    fits = [gauss_newton(build(case, binned, history, p0)) for history in histories(case, p0)]
+    costs = np.array([fit.cost - 2.0 * np.log(fit.scene.history.weight) for fit in fits])
+    return [fit for fit, cost in zip(fits, costs, strict=True) if cost < costs.min() + 40.0]
+
+
+def _leak_scales(cases: tuple[Case, ...], fitted: list[list[Fit]]) -> float:
+    """The fall, Pa, that the permitted leak makes over the first watch; without a limit of the record's own size."""
+    case, scene = cases[0], fitted[0][0].scene
+    if case.permitted is not None:
+        return case.permitted / mol_per_pascal(case, float(np.mean(scene.binned.value)))
+    span = float(scene.binned.value.max() - scene.binned.value.min())
+    return span + 3.0 * float(np.median(scene.binned.sd)) + 1e-6 * scene.state.p
+
+
+def _beliefs(cases: tuple[Case, ...], fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief, SlowBelief]:
+    units: list[float] = []
+    leans: list[float] = []
+    kinds: list[int] = []
+    for case, fits in zip(cases, fitted, strict=True):
+        scene = fits[0].scene
+        step = scene.history.step if scene.history.told else 0.0
+        size = max(abs(scene.history.step), 0.03 * scene.state.p) if scene.history.told else scene.state.p
+        free = scene.state.p < OUTGASSING * case.barometer or abs(step) < 0.02 * scene.state.p
+        count = len(slow_courses(np.zeros(1), 0.0, 1.0))
+        units += [size] * count
+        leans += [0.0 if free else float(np.sign(step))] * count
+        kinds += range(count)
+    belief = Belief(
+        laws=np.array([course.weight for course in laws]),
+        leaks=tuple((weight, factor * scale) for weight, factor in LEAKS),
+        slow=np.array(units),
+        lean=np.array(leans),
+        kinds=np.array(kinds),
+    )
+    return belief, slow_beliefs(belief)
+
+
+def _explanations(
+    cases: tuple[Case, ...], fits: tuple[Fit, ...], belief: Belief, slow: SlowBelief
+) -> list[Explanation]:
+    seen = tuple(rows(fit) for fit in fits)
+    columns = stacked(cases, seen)
+    prior_cov = joint_prior(fits)
+    through = block_diag(*(one.jacobian for one in seen))
+    parameters = through @ prior_cov @ through.T
+    log_history = sum(np.log(fit.scene.history.weight) for fit in fits)
+    room = block_diag(*(one.room_covariance() for one in seen))
+    hand = block_diag(*(one.hand_covariance() for one in seen))
+    fixed = block_diag(*(sum(one.rest.values()) for one in seen)) + parameters
+    found = []
+    for weight, factor, touched in ROOMS:
+        covariance = fixed + factor**2 * room + touched * hand
+        result = mixture(columns, covariance, belief, slow)
+        log_prior = float(log_history + np.log(weight))
+        found.append(Explanation(seen, (factor, touched), log_prior, columns, covariance, prior_cov, result))
+    return found
+
+
+def stacked(cases: tuple[Case, ...], seen: tuple[Rows, ...]) -> Columns:
+    """Residuals and straight columns of all holds; a leak is counted as its fall over the first hold's watch."""
+    laws = [one.laws * _ratios(cases[0], seen[0].fit, case, one.fit) for case, one in zip(cases, seen, strict=True)]
+    residual = np.concatenate([one.residual for one in seen])
+    return Columns(residual, np.vstack(laws), block_diag(*(one.slow for one in seen)))
+
+
+def _ratios(first_case: Case, first: Fit, case: Case, fit: Fit) -> Vector:
+    """Fall in this hold's watch per fall in the first one's, by law [law]."""
+    if fit is first:
+        return np.ones(len(fit.scene.laws))
+    p_first, p_here = float(first.scene.binned.value.mean()), float(fit.scene.binned.value.mean())
+    here, there = mol_per_pascal(case, p_here), mol_per_pascal(first_case, p_first)
+    ratios = []
+    for course in fit.scene.laws:
+        law = course.law if course.law != "permeation" else "molecular"
+        flow = law_flow(law, np.array([p_here, p_first]), case.barometer)
+        ratios.append(float(flow[0] / flow[1]) if flow[1] != 0.0 else 1.0)
+    return np.array(ratios) * there / here
+
+
+def joint_prior(fits: tuple[Fit, ...]) -> Matrix:
+    """Prior covariance of all holds' parameters without their leaks; what belongs to the vessel goes together."""
+    size = LEAK
+    cov = block_diag(*(fit.prior.cov[:size, :size] for fit in fits))
+    common = np.zeros(COUNT, dtype=bool)
+    common[FILM] = True
+    common[[BODY + vessel.OUTSIDE, BODY + vessel.WALL]] = True
+    where = np.flatnonzero(common[:size])
+    for i, j in itertools.permutations(range(len(fits)), 2):
+        block = SHARED * fits[i].prior.cov[np.ix_(where, where)]
+        cov[np.ix_(i * size + where, j * size + where)] = block
+    return np.asarray(cov)

@@ -1,0 +1,117 @@
+"""What took which part of the change: every source's most probable share, given the leak that is answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
+
+from simcal.analysis.judge.fit import LEAK
+from simcal.analysis.judge.infer import Explanation, Inference
+
+Vector = NDArray[np.float64]
+
+ENDS = 5
+"""blocks at each end of the watch whose mean residual is what nothing explains"""
+
+
+@dataclass(frozen=True, eq=False)
+class Courses:
+    """Courses [block] of what makes the reading of the first hold, Pa; a constant of each is of no account."""
+
+    time: Vector
+    reading: Vector
+    sources: Mapping[str, Vector]  # leak, gas, body, room, slow, drift, barometer
+    noise: Vector
+
+    def change(self, course: Vector, watch: tuple[float, float]) -> float:
+        """From start to end of the watch, Pa."""
+        return float(np.interp(watch[1], self.time, course) - np.interp(watch[0], self.time, course))
+
+    def unexplained(self, watch: tuple[float, float]) -> float:
+        """Mean residual at the end of the watch less that at its start, Pa."""
+        inside = np.flatnonzero((self.time >= watch[0]) & (self.time <= watch[1]))
+        few = max(1, min(ENDS, len(inside) // 2))
+        return float(self.noise[inside[-few:]].mean() - self.noise[inside[:few]].mean())
+
+
+def courses(inference: Inference, fall: float) -> Courses:
+    """The courses of the best explanation with a leak that takes `fall` Pa over the watch."""
+    best = inference.best
+    law, amount = _straight(inference, best, fall)
+    rest = best.columns.residual - best.columns.laws[:, law] * fall - best.columns.slow @ amount
+    pull = cho_solve(cho_factor(best.covariance, lower=True), rest)
+    first = best.rows[0]
+    fit, scene, own = first.fit, first.fit.scene, slice(0, len(first.residual))
+    n = first.pressures
+    factor, touched = best.room
+    shift = best.prior_cov[:LEAK] @ _through(best).T @ pull
+    room = (factor**2 * first.room_covariance() + touched * first.hand_covariance()) @ pull[own]
+    named = {name: (cov @ pull[own])[:n] for name, cov in first.rest.items()}
+    slope = scene.dp_dT[scene.at]
+    plain = (
+        fit.model
+        - fit.theta[LEAK] * fit.jacobian[:, LEAK]
+        - fit.jacobian[:, :LEAK] @ ((fit.theta - fit.prior.mean)[:LEAK])
+    )
+    cooled = (first.laws[:n, law] + scene.fallen[scene.at, law]) * fall
+    thermal = plain + first.jacobian[:n] @ shift + named["misfit"] + cooled
+    gas = slope * (fit.run.temperature[scene.at, 0] - fit.run.temperature[scene.at, 1])
+    sources = {
+        "leak": -scene.fallen[scene.at, law] * fall,
+        "gas": gas,
+        "body": thermal - gas,
+        "room": room[:n],
+        "slow": first.slow[:n] @ amount[: first.slow.shape[1]],
+        "drift": named["drift"],
+        "barometer": named["barometer"],
+    }
+    return Courses(scene.binned.time, scene.binned.value, sources, scene.binned.value - sum(sources.values()))
+
+
+def _straight(inference: Inference, best: Explanation, fall: float) -> tuple[int, Vector]:
+    """The law and the slow amounts of the most probable component, its leak set to `fall`."""
+    top = int(np.argmax(best.mixture.log_weight))
+    law, slow = int(best.mixture.law[top]), int(best.mixture.slow[top])
+    mean, variance = inference.slow.mean[slow], inference.slow.variance[slow]
+    columns = best.columns
+    weighted = cho_solve(cho_factor(best.covariance, lower=True), columns.slow)
+    precision = columns.slow.T @ weighted + np.diag(1.0 / variance)
+    right = weighted.T @ (columns.residual - columns.laws[:, law] * fall) + mean / variance
+    return law, np.linalg.solve(precision, right)
+
+
+def _through(best: Explanation) -> NDArray[np.float64]:
+    """Jacobian of all rows by all holds' parameters."""
+    from scipy.linalg import block_diag
+
+    return np.asarray(block_diag(*(one.jacobian for one in best.rows)))
+
+
+def widened_by(inference: Inference) -> dict[str, float]:
+    """Share of each source in the variance of the leak, by the weights of the best explanation's estimate."""
+    best = inference.best
+    top = int(np.argmax(best.mixture.log_weight))
+    law, slow = int(best.mixture.law[top]), int(best.mixture.slow[top])
+    variance = inference.slow.variance[slow]
+    yielding = (best.columns.slow * variance) @ best.columns.slow.T
+    column = best.columns.laws[:, law]
+    pull = cho_solve(cho_factor(best.covariance + yielding, lower=True), column)
+    pull /= column @ pull
+    through = _through(best)
+    found = {"heat": float(pull @ through @ best.prior_cov @ through.T @ pull), "slow": float(pull @ yielding @ pull)}
+    start = 0
+    for rows in best.rows:
+        own = slice(start, start + len(rows.residual))
+        start = own.stop
+        here = pull[own]
+        room = best.room[0] ** 2 * rows.room_covariance() + best.room[1] * rows.hand_covariance()
+        found["room"] = found.get("room", 0.0) + float(here @ room @ here)
+        for name, cov in rows.rest.items():
+            key = "heat" if name == "misfit" else name
+            found[key] = found.get(key, 0.0) + float(here @ cov @ here)
+    total = sum(found.values())
+    return {name: value / total for name, value in found.items()}

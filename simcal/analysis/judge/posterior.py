@@ -1,0 +1,130 @@
+"""What the record says about the leak: many explanations side by side, each linear and normal, weighed by evidence.
+
+An explanation is a past, a room, a leak law with a spread of leaks, and perhaps a slow yielding. About the fitted curve
+everything but the leak is integrated out in closed form; what remains is one normal distribution of the leak for each
+explanation. Their mixture is the answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
+
+Vector = NDArray[np.float64]
+Matrix = NDArray[np.float64]
+
+FREEDOM = 20.0
+"""degrees of freedom of the t distribution in the evidence: how far the stated noise is believed"""
+SLOW_PRIOR = 0.3
+"""that something yields slowly"""
+SLOW_SIZES = (1e-5, 1e-4, 1e-3, 1e-2)
+"""of the pressure's step"""
+SLOW_LEAN = 0.8
+SLOW_SD = 0.6
+"""mean and standard deviation over the size: a yielding goes on with the move that began it"""
+SLOW_OTHERS = 0.25
+"""standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
+LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.28, 20.0))
+"""(weight, standard deviation over the limit) of the leak"""
+
+
+class Columns(NamedTuple):
+    """What enters the reading straight: of each law [n, law] and of slow courses [n, slow], Pa per unit."""
+
+    residual: Vector
+    laws: Matrix
+    slow: Matrix
+
+
+class Belief(NamedTuple):
+    """Priors of what enters straight.
+
+    laws: weight of each law [law]; leaks: (weight, sd in Pa of fall over the watch); slow: slow courses' unit size in
+    Pa [slow], lean: sign of the move's yielding (+1 falling, -1 rising, 0 unknown) per course [slow]; kinds: which kind
+    of slow course each is [slow].
+    """
+
+    laws: Vector
+    leaks: tuple[tuple[float, float], ...]
+    slow: Vector
+    lean: Vector
+    kinds: NDArray[np.int64]
+    slow_prior: float = SLOW_PRIOR
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """Normal distributions of the leak's fall, Pa, one for each explanation (arrays of one length)."""
+
+    log_weight: Vector
+    mean: Vector
+    sd: Vector
+    law: NDArray[np.int64]
+    slow: NDArray[np.int64]  # 0: none, else 1 + place in the list of slow explanations
+    misfit: Vector  # chi-squared over the number of blocks
+
+
+class SlowBelief(NamedTuple):
+    """Mean and variance [explanation, slow] of the amplitudes, log weight and kind of each; the first is none."""
+
+    mean: Matrix
+    variance: Matrix
+    log_weight: Vector
+    kind: NDArray[np.int64]
+
+
+def slow_beliefs(belief: Belief) -> SlowBelief:
+    """All explanations of a slow yielding: one kind leads with one size, the others may take part a little."""
+    kinds = np.unique(belief.kinds)
+    means, variances = [np.zeros(len(belief.slow))], [np.full(len(belief.slow), 1e-16) * belief.slow**2]
+    weights, names = [np.log(1.0 - belief.slow_prior)], [-1]
+    each = np.log(belief.slow_prior / (len(kinds) * len(SLOW_SIZES)))
+    for kind in kinds:
+        own = belief.kinds == kind
+        for size in SLOW_SIZES:
+            unit = size * belief.slow
+            sd = np.where(own, np.where(belief.lean != 0.0, SLOW_SD, 1.0), SLOW_OTHERS)
+            means.append(np.where(own, -SLOW_LEAN * belief.lean, 0.0) * unit)
+            variances.append((sd * unit) ** 2)
+            weights.append(each)
+            names.append(int(kind))
+    return SlowBelief(np.array(means), np.array(variances), np.array(weights), np.array(names))
+
+
+def mixture(columns: Columns, covariance: Matrix, belief: Belief, slow: SlowBelief) -> Mixture:
+    """Leak distributions of every law, spread of leaks and slow yielding, under one covariance of all the rest."""
+    n, count_laws = len(columns.residual), columns.laws.shape[1]
+    lower = np.linalg.cholesky(covariance)
+    white = solve_triangular(lower, np.column_stack([columns.residual, columns.laws, columns.slow]), lower=True)
+    gram = white.T @ white
+    q, a = slice(1, 1 + count_laws), slice(1 + count_laws, None)
+    precision = gram[a, a] + np.eye(gram[a, a].shape[0]) / slow.variance[:, None, :]
+    spread = np.linalg.inv(precision)
+    b = gram[a, 0] + slow.mean / slow.variance
+    rest = gram[0, 0] - np.einsum("hi,hij,hj->h", b, spread, b) + (slow.mean**2 / slow.variance).sum(axis=1)
+    log_det = np.linalg.slogdet(precision)[1] + np.log(slow.variance).sum(axis=1)
+    taken = np.einsum("qi,hij->hqj", gram[q, a], spread)
+    sharp = np.diag(gram)[q] - np.einsum("hqj,qj->hq", taken, gram[q, a])
+    pull = gram[q, 0] - np.einsum("hqj,hj->hq", taken, b)
+    weight, sd = np.array(belief.leaks).T
+    total = sharp[:, :, None] + 1.0 / sd**2
+    mean = pull[:, :, None] / total
+    chi = rest[:, None, None] - pull[:, :, None] ** 2 / total
+    log_weight = (
+        slow.log_weight[:, None, None]
+        + np.log(belief.laws)[None, :, None]
+        + np.log(weight)
+        - 0.5 * (log_det[:, None, None] + np.log(total * sd**2))
+        - 0.5 * (n + FREEDOM) * np.log1p(chi / FREEDOM)
+        - float(np.log(np.diag(lower)).sum())
+    )
+    wider = np.maximum(1.0, (FREEDOM + chi) / (FREEDOM + n))
+    shape = log_weight.shape
+    hs, ls, _ = np.meshgrid(*(np.arange(k) for k in shape), indexing="ij")
+    return Mixture(
+        log_weight.ravel(), mean.ravel(), np.sqrt(wider / total).ravel(), ls.ravel(), hs.ravel(), (chi / n).ravel()
+    )
