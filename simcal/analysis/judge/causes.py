@@ -17,7 +17,7 @@ def parts(courses: Courses, watch: tuple[float, float]) -> tuple[float, dict[str
     """The change over the watch, and its parts leak, thermal, other, unexplained that sum to it, Pa."""
     change = {name: courses.change(course, watch) for name, course in courses.sources.items()}
     found = {
-        "leak": change["leak"],
+        "leak": -courses.fall,
         "thermal": change["gas"] + change["body"] + change["room"],
         "other": change["slow"] + change["drift"] + change["barometer"],
         "unexplained": courses.unexplained(watch),
@@ -30,8 +30,7 @@ def causes(case: Case, inference: Inference, courses: Courses, p_mean: float) ->
     watch = case.watch
     size = {name: abs(courses.change(course, watch)) for name, course in courses.sources.items()}
     weight = dict.fromkeys(CAUSES, 0.0)
-    flow = -courses.change(courses.sources["leak"], watch)
-    weight[_of_flow(case, flow, p_mean)] += size["leak"]
+    weight[_of_flow(case, courses.fall, p_mean)] += abs(courses.fall)
     weight["gas"], weight["body"], weight["room"] = size["gas"], size["body"], size["room"]
     weight["barometer"], weight["sensor"] = size["barometer"], size["drift"]
     rising = courses.change(courses.sources["slow"], watch) > 0.0

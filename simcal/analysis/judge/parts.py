@@ -26,16 +26,24 @@ class Courses:
     reading: Vector
     sources: Mapping[str, Vector]  # leak, gas, body, room, slow, drift, barometer
     noise: Vector
+    fall: float  # by the leak over the watch
 
     def change(self, course: Vector, watch: tuple[float, float]) -> float:
         """From start to end of the watch, Pa."""
-        return float(np.interp(watch[1], self.time, course) - np.interp(watch[0], self.time, course))
+        return _at(watch[1], self.time, course) - _at(watch[0], self.time, course)
 
     def unexplained(self, watch: tuple[float, float]) -> float:
         """Mean residual at the end of the watch less that at its start, Pa."""
         inside = np.flatnonzero((self.time >= watch[0]) & (self.time <= watch[1]))
         few = max(1, min(ENDS, len(inside) // 2))
         return float(self.noise[inside[-few:]].mean() - self.noise[inside[:few]].mean())
+
+
+def _at(time: float, times: Vector, course: Vector) -> float:
+    """The course at a time, straight on beyond its first and last block."""
+    i = int(np.clip(np.searchsorted(times, time), 1, len(times) - 1))
+    share = (time - times[i - 1]) / (times[i] - times[i - 1])
+    return float(course[i - 1] + share * (course[i] - course[i - 1]))
 
 
 def courses(inference: Inference, fall: float) -> Courses:
@@ -69,12 +77,13 @@ def courses(inference: Inference, fall: float) -> Courses:
         "drift": named["drift"],
         "barometer": named["barometer"],
     }
-    return Courses(scene.binned.time, scene.binned.value, sources, scene.binned.value - sum(sources.values()))
+    return Courses(scene.binned.time, scene.binned.value, sources, scene.binned.value - sum(sources.values()), fall)
 
 
 def _straight(inference: Inference, best: Explanation, fall: float) -> tuple[int, Vector]:
-    """The law and the slow amounts of the most probable component, its leak set to `fall`."""
-    top = int(np.argmax(best.mixture.log_weight))
+    """The law and the slow amounts of the component that is most probable with a leak of that `fall`."""
+    off = (fall - best.mixture.mean) / best.mixture.sd
+    top = int(np.argmax(best.mixture.log_weight - 0.5 * off**2 - np.log(best.mixture.sd)))
     law, slow = int(best.mixture.law[top]), int(best.mixture.slow[top])
     mean, variance = inference.slow.mean[slow], inference.slow.variance[slow]
     columns = best.columns
