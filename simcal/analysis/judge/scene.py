@@ -159,7 +159,7 @@ def body(case: Case, st: State) -> Body:
     film = np.zeros(8)
     film[heat.KIND], film[heat.AREA], film[heat.DIAMETER], film[heat.MULTIPLIER] = kind, area, diameter, 1.0
     film[heat.COEFFICIENT] = wall.film or 0.0
-    outside = wall.outside or DRAUGHT * convection.outside_film(outer_diameter, case.room + 1.0, case.room)
+    outside = wall.outside or DRAUGHT * convection.outside_film(wall.shape, outer_diameter, case.room + 1.0, case.room)
     return Body(
         film=film,
         gas=np.array([st.viscosity, st.conductivity, st.cp, st.cv, st.beta]),
