@@ -153,7 +153,7 @@ def _point(p: PointResult, place: str, reasons: dict[str, str]) -> dict[str, Any
         **{key: getattr(p, key) for key in POINT},
         "error_parts_Pa": dict(p.error_parts_Pa),
         "devices": {name: _device(d) for name, d in p.devices.items()},
-        "margins": _fields(p.margins),
+        "margins": asdict(p.margins) if p.margins is not None else None,
         "cycle": _fields(p.cycle),
         "authority": _fields(p.authority),
         "violations": list(p.violations),

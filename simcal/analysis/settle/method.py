@@ -92,7 +92,9 @@ Authority  Flow of the fully open inlet and outlet at each setpoint, as a share 
 Tuning     simc: of the bench's own linear models, with a peak sensitivity of at most 1.7 at every pressure looked at.
            [Skogestad, J. Process Control 13 (2003) 291]  ziegler-nichols: 0.45 Ku, Pu/1.2; -pid: 0.6 Ku, Pu/2, Pu/8, of
            the valve and pressure with the smallest Ku. [Ziegler and Nichols, Trans. ASME 64 (1942) 759, ultimate gain]
-Margins    of the linearised sampled loop with its hold and delay at each setpoint.
+Margins    of the linearised sampled loop with its hold and delay at each setpoint, through the inlet and through the
+           outlet; the worse of each figure counts. Gains that are tuned hold a peak sensitivity of 1.7 with every valve
+           of at least a twentieth of the strongest one; where a loop passes 2 a note names it.
            [Astrom and Hagglund, Advanced PID Control, ISA 2006, chapter 4]
 Cycle      The run goes on holding for 10 s, or up to 600 s where valves or reading lack continuity, as a branch. Its
            last two thirds are looked at alone, too, and with the second half of the point before it. A cycle is three

@@ -1,11 +1,16 @@
 """What is said beside the answer about the run as a whole."""
 
-from simcal.analysis.settle.result import PointResult
+from simcal.analysis.settle.result import PointResult, ValveMargins
 from simcal.analysis.settle.rig import Rig
 from simcal.analysis.settle.sequence import ISOLATED, VENT
 
 LONG_PERIOD = 0.02
 """of the controller, s, beyond which the true peak rate may be far above the mean over a period; a choice of ours"""
+LIVELY = 2.0
+"""peak sensitivity above which a loop is poorly damped: 1.2 to 2.0 is usual (Astrom and Hagglund, Advanced PID Control,
+ISA 2006, chapter 4)"""
+WEAK = 4.0
+"""gain margin beyond which a poorly damped loop is too weak for its integral part rather than too strong; our choice"""
 FAR = 10.0
 """allowances off the target from which a controlled reading is worth a word; at a vent one is; a choice of ours"""
 
@@ -18,6 +23,7 @@ def run_notes(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) ->
         *_soaked(rig, points, fixed),
         *_soak_for_all(rig, points),
         *_net_gas(rig),
+        *_lively(points),
     ]
 
 
@@ -76,3 +82,26 @@ def _net_gas(rig: Rig) -> list[str]:
         "gas used is the net inflow of each step up, because of a controller known from outside inlet and outlet are"
         " not known apart: what it lets in and out again within a step comes on top"
     ]
+
+
+def _lively(points: tuple[PointResult, ...]) -> list[str]:
+    """Setpoints at which the gains leave the loop through one of the valves poorly damped."""
+    said = []
+    for name in ("inlet", "outlet"):
+        seen = [(p.margins.valves[name], p) for p in points if p.margins is not None and name in p.margins.valves]
+        poor = [(m, p) for m, p in seen if not m.stable or (m.peak_sensitivity or 0.0) > LIVELY]
+        if poor:
+            worst, where = max(poor, key=lambda pair: (not pair[0].stable, pair[0].peak_sensitivity or 0.0))
+            others = f", the worst of points {', '.join(str(p.number) for _, p in poor)}" if len(poor) > 1 else ""
+            said.append(f"poorly damped through the {name}: point {where.number}{others}, {_damping(worst, name)}")
+    return said
+
+
+def _damping(m: ValveMargins, valve: str) -> str:
+    """How near a loop is to swinging, and what would steady it."""
+    if not m.stable:
+        return "where the linearised loop is unstable; a lower gain or a longer integral time steadies it"
+    weak = m.gain is None or m.gain > WEAK
+    cure = f"a longer integral time or a larger {valve}" if weak else "a lower gain"
+    left = f"phase margin {m.phase_deg:.2g} deg" if m.phase_deg is not None else "no crossover"
+    return f"peak sensitivity {m.peak_sensitivity:.2g} (up to {LIVELY:g} is usual), {left}; {cure} steadies it"

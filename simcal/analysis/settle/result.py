@@ -16,14 +16,26 @@ DIRECTIONS = ("up", "down")
 
 
 @dataclass(frozen=True)
-class Margins:
-    """Distance of the linearised sampled loop from instability at one setpoint (hold and delay included)."""
+class ValveMargins:
+    """Distance of the linearised sampled loop through one valve from instability (hold and delay included)."""
 
     gain: float | None  # factor the loop gain may grow by; None: no phase crossover, any gain
     phase_deg: float | None
     delay_s: float | None
     peak_sensitivity: float | None
-    note: str = ""
+    stable: bool = True
+
+
+@dataclass(frozen=True)
+class Margins:
+    """The same at one setpoint, of inlet and outlet the worse in each figure, and of both apart."""
+
+    gain: float | None
+    phase_deg: float | None
+    delay_s: float | None
+    peak_sensitivity: float | None
+    note: str = ""  # the valve with the largest peak sensitivity, and whether the loop is unstable
+    valves: Mapping[str, ValveMargins] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

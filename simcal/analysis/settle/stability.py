@@ -1,9 +1,11 @@
 """Margins of the linearised loop at a setpoint, and the cycle that the simulation shows, with cause and cures."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from simcal.analysis.settle.hunting import LEAST_SHARE, Hunt
-from simcal.analysis.settle.result import Authority, Cycle, Margins
+from simcal.analysis.settle.result import Authority, Cycle, Margins, ValveMargins
 from simcal.analysis.settle.rig import Rig, finite, gains_of
 from simcal.control.margins import Margins as LoopMargins
 from simcal.control.margins import loop_margins
@@ -31,7 +33,7 @@ CURES = {
 
 
 def margins(rig: Rig, state: State) -> Margins | None:
-    """Margins at a state in which the loop holds; of inlet and outlet the worse. None without a known controller."""
+    """Margins at a state in which the loop holds, of inlet and outlet. None without a known controller."""
     system = rig.system
     ctl = system.controller
     if ctl.kind != 0:
@@ -39,7 +41,7 @@ def margins(rig: Rig, state: State) -> Margins | None:
     linear, size = linear_model(system, state), system.sizes
     row = np.zeros(size.states)
     row[size.gauge + ctl.index[0]] = 1.0 / ctl.scale[1]
-    gains, found = gains_of(system), []
+    gains, found = gains_of(system), {}
     for name, sign, j in (("inlet", 1.0, int(ctl.index[1])), ("outlet", -1.0, int(ctl.index[2]))):
         if j < 0:
             continue
@@ -47,16 +49,26 @@ def margins(rig: Rig, state: State) -> Margins | None:
         column = slope * linear.G[:, j]
         if not (row @ (linear.E @ column + column) > 0.0):
             continue  # this valve moves nothing here
-        found.append((name, loop_margins(linear.E, column, row, gains, ctl.period)))
-    if not found:
-        return None
-    name, worst = min(found, key=lambda pair: (pair[1].stable, pair[1].gain))
-    return _words(name, worst)
+        found[name] = loop_margins(linear.E, column, row, gains, ctl.period)
+    return worst_of(found) if found else None
 
 
-def _words(name: str, found: LoopMargins) -> Margins:
-    note = f"through the {name}" + ("" if found.stable else "; unstable")
-    return Margins(finite(found.gain), finite(found.phase_deg), finite(found.delay_s), finite(found.sensitivity), note)
+def worst_of(found: Mapping[str, LoopMargins]) -> Margins:
+    """The worse of the valves in each figure; the note names the one that is nearest to swinging."""
+    worst = max(found, key=lambda name: (not found[name].stable, found[name].sensitivity))
+    every = list(found.values())
+    return Margins(
+        gain=finite(min(m.gain for m in every)),
+        phase_deg=finite(min(m.phase_deg for m in every)),
+        delay_s=finite(min(m.delay_s for m in every)),
+        peak_sensitivity=finite(max(m.sensitivity for m in every)),
+        note=f"through the {worst}" + ("" if found[worst].stable else "; unstable"),
+        valves={name: _of_valve(m) for name, m in found.items()},
+    )
+
+
+def _of_valve(m: LoopMargins) -> ValveMargins:
+    return ValveMargins(finite(m.gain), finite(m.phase_deg), finite(m.delay_s), finite(m.sensitivity), m.stable)
 
 
 def named_cycle(
