@@ -72,10 +72,6 @@ class Bench:
         name = self.sequences[sequence].device or next(iter(self.devices))
         return self.devices[name]
 
-    def reference_of(self, sequence: str) -> Sensor:
-        """The sensor a sequence compares with: the one it names, else the controller's."""
-        return self.sensors[self.sequences[sequence].reference or self.controller.reads]
-
 
 def _replaced(part: Any, path: list[str], value: Any, dotted: str) -> Any:
     if isinstance(part, dict):

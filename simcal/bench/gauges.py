@@ -2,7 +2,6 @@
 
 # ruff: noqa: RUF009 - key() makes a dataclass field, as dataclasses.field() does
 
-import math
 from dataclasses import dataclass
 
 from simcal.bench.meta import key
@@ -30,11 +29,6 @@ class Accuracy:
     def error_at(self, stated: float, range_: Range) -> float:
         """The figure in Pa, as stated, at a reading of `stated` Pa: span + reading x max(p, floor x span)."""
         return self.span * range_.span + self.reading * max(abs(stated), self.floor * range_.span)
-
-    def standard(self, stated: float, range_: Range) -> float:
-        """One standard deviation in Pa: half of a k=2 figure, 1/sqrt(3) of limits."""
-        share = {"k=2": 0.5, "k=1": 1.0, "limits": 1.0 / math.sqrt(3.0)}[self.is_]
-        return share * self.error_at(stated, range_)
 
 
 @dataclass(frozen=True, kw_only=True)

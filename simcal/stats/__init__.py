@@ -1,1 +1,1 @@
-"""Statistics: random streams, bands of trials, what moves an answer, and exact tests of promises."""
+"""Statistics: random streams, bands of trials, and what moves an answer."""

@@ -47,15 +47,14 @@ def test_window_mean_of_a_ramp_and_of_a_whole_cycle() -> None:
     assert readings.window_mean(np.sin(2.0 * np.pi * k / 20.0), 7, 100) == pytest.approx(0.0, abs=1e-12)
 
 
-def test_the_later_instrument_owns_the_window() -> None:
-    """On a ramp r the skew s shows as r s, whichever instrument is later; before the command there is no reading."""
+def test_an_earlier_reading_is_the_one_of_that_time() -> None:
+    """On a ramp r a delay s shows as r s; before the command there is no reading; no delay is no change."""
     time = 0.01 * np.arange(200)
     ramp = 100.0 * time
-    device, reference = readings.paired(ramp, ramp, 0.25, time)
-    assert device[150] - reference[150] == pytest.approx(25.0, rel=1e-12)
-    assert np.isnan(reference[:25]).all() and np.isfinite(reference[25:]).all()
-    device, reference = readings.paired(ramp, ramp, -0.25, time)
-    assert device[150] - reference[150] == pytest.approx(-25.0, rel=1e-12)
+    earlier = readings.delayed(ramp, 0.25, time)
+    assert ramp[150] - earlier[150] == pytest.approx(25.0, rel=1e-12)
+    assert np.isnan(earlier[:25]).all() and np.isfinite(earlier[25:]).all()
+    assert readings.delayed(ramp, -0.25, time) is ramp
 
 
 def test_a_shift_recovers_to_a_share_of_e() -> None:

@@ -93,12 +93,11 @@ def test_a_figure_of_full_scale_is_the_same_everywhere():
     assert {round(figure.error_at(span * x, Range(0.0, span, True)), 3) for x in (0.01, 0.5, 1.0)} == {137.895}
 
 
-def test_span_and_reading_add_and_the_meaning_sets_the_standard_deviation():
+def test_span_and_reading_add_whatever_the_figure_is():
     whole = Range(0.0, 1e6, False)
-    for is_, share in (("k=1", 1.0), ("k=2", 0.5), ("limits", 1.0 / math.sqrt(3.0))):
+    for is_ in ("k=1", "k=2", "limits"):
         figure = Accuracy(span=1e-4, reading=1e-4, is_=is_)
         assert figure.error_at(5e5, whole) == pytest.approx(150.0)
-        assert figure.standard(5e5, whole) == pytest.approx(150.0 * share)
 
 
 def test_the_allowance_of_a_device_is_a_tenth_of_its_figure_unless_stated(bench):

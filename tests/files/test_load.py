@@ -123,10 +123,9 @@ def test_without_a_sequence_the_usual_one_is_assumed():
     assert any(one.key == "sequence.up_down" for one in bench.assumed)
 
 
-def test_a_sequence_knows_its_device_and_its_reference():
+def test_a_sequence_knows_its_device():
     bench = load(GOOD)
     assert bench.device_of("up_down") is bench.devices["one"]
-    assert bench.reference_of("up_down") is bench.sensors["reference"]
 
 
 TWO = "[device.two]\nat = 'port'\nfull_scale = '10 bar gauge'\nallowance = '5 Pa'\n[controller]"

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from simcal.stats.binomial import most_allowed
 from simcal.stats.shares import leading, ranks, shares
+from tests.counting import most_allowed
 
 
 def inputs(n, k=4, seed=0):

@@ -21,8 +21,6 @@ from simcal.analysis.settle.readings import window_mean
 
 Vector = NDArray[np.float64]
 
-SIGNED = ("line", "rate", "sensor", "leak", "control", "device")
-
 
 @dataclass(frozen=True)
 class Course:

@@ -59,21 +59,16 @@ def random_part(instruments: list[tuple[float, float, float]]) -> float:
 
 
 def delayed(values: Vector, delay: float, time: Vector) -> Vector:
-    """The values `delay` s earlier (>= 0) on the clock `time` [s], linear between; NaN before its beginning."""
+    """The values `delay` s earlier (>= 0) on the clock `time` [s], linear between; NaN before its beginning.
+
+    A window belongs to the later of two instruments, so that everything has been read when it ends; the earlier one is
+    taken this much before.
+    """
     if delay <= 0.0:
         return values
     out = np.interp(time - delay, time, values)
     out[time - time[0] < delay * (1.0 - 1e-12)] = np.nan
     return out
-
-
-def paired(device: Vector, reference: Vector, skew: float, time: Vector) -> tuple[Vector, Vector]:
-    """Device and reference readings that are compared with one another, on the clock `time` [s].
-
-    skew : device's reading time minus reference's [s]. The window belongs to the later of the two, so that
-    everything has been read when it ends; the earlier one is taken |skew| before.
-    """
-    return delayed(device, -skew, time), delayed(reference, skew, time)
 
 
 def window_mean(values: Vector, start: int, length: int) -> float:

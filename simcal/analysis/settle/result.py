@@ -10,9 +10,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 PARTS = ("line", "rate", "ripple", "sensor", "leak", "control", "device")
-RANDOM_PARTS = ("ripple",)
-MODES = ("held", "isolated", "vent")
-DIRECTIONS = ("up", "down")
 
 
 @dataclass(frozen=True)
