@@ -50,7 +50,7 @@ def test_every_bench_can_be_read_at_every_point(name):
 @pytest.mark.parametrize("name", BENCHES)
 def test_a_bench_states_what_it_needs_and_explains_itself(name):
     bench = load_bench(CONFIGS / f"{name}.toml")
-    assert not {a.key.split(".")[0] for a in bench.assumed} - {"line", "valve"}, bench.assumed
+    assert not {a.key.split(".")[0] for a in bench.assumed} - {"line", "valve", "seal"}, bench.assumed
     for text in bench.texts.values():
         lines = text.splitlines()
         assert lines[0].startswith("# ") and max(map(len, lines)) <= 120
@@ -186,3 +186,15 @@ def test_the_command_line_gives_the_same_answer(simcal):
     ran = simcal("settle", CONFIGS / "low-absolute.toml", "--quiet")
     assert (ran.code, ran.err) == (0, "")
     assert "Quillmoor bench 4, low absolute: all 7 points can be read" in ran.out
+
+
+def test_seals_6bar_says_what_it_assumes_and_a_bad_seal_shortens_the_hold():
+    result = answer("seals-6bar")
+    whys = {one.key: one.why for one in result.assumed if one.key.startswith("seal.")}
+    assert set(whys) == {"seal.nut", "seal.cover", "seal.plug"}
+    assert all("teaching assumption" in why for why in whys.values())
+    full = {p.number: p.latest_s for p in result.points if p.mode == "isolated"}
+    assert min(full.values()) > 800.0
+    for bad in ("seal.nut.torque=0.001 N m", "seal.nut.torque=2 N m", "seal.nut.nick=15 um"):
+        found = answer("seals-6bar", bad)
+        assert all(p.latest_s < 0.7 * full[p.number] for p in found.points if p.number in full), bad

@@ -10,6 +10,7 @@ from simcal.bench.control import Controller
 from simcal.bench.gauges import Device, Sensor
 from simcal.bench.meta import key, keys_of
 from simcal.bench.parts import Exhaust, Leak, Line, Room, Supply, Valve, Volume
+from simcal.bench.seal import Seal
 from simcal.bench.sequence import Sequence
 from simcal.bench.values import Assumed, Spread
 
@@ -36,6 +37,7 @@ class Bench:
     devices: dict[str, Device] = key("tables", "devices under test", of=Device, name="device")
     controller: Controller = key("table", "what drives the valves", of=Controller)
     leaks: dict[str, Leak] = key("tables", "plain leaks", default={}, of=Leak, name="leak")
+    seals: dict[str, Seal] = key("tables", "rubber rings in joints", default={}, of=Seal, name="seal")
     sequences: dict[str, Sequence] = key("tables", "runs", default={}, of=Sequence, name="sequence")
     file: str = ""
     spreads: dict[str, Spread] = field(default_factory=dict)

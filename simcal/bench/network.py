@@ -7,17 +7,18 @@ import math
 
 import numpy as np
 
+from simcal.bench import leaking
 from simcal.bench.bench import Bench
-from simcal.bench.parts import REGULATOR, SERVO, Leak, Line, Valve, Wall
+from simcal.bench.parts import REGULATOR, SERVO, Line, Valve, Wall
+from simcal.bench.rows import Parts
 from simcal.bench.tuned import tuned
 from simcal.control.drive import drive_array
 from simcal.control.pid import Gains
 from simcal.engine import simulate
 from simcal.engine.arrays import SMALLEST_LAG, Controller, Network
 from simcal.engine.elimination import with_plan
-from simcal.physics import flow, gas, heat, permeation, shapes
+from simcal.physics import flow, gas, heat, shapes
 from simcal.physics.convection import outside_film
-from simcal.physics.stated import leak_path
 from simcal.tables.gas import GasTable, load
 from simcal.tables.materials import find
 
@@ -34,21 +35,6 @@ nor, where that is shorter, above this (s)"""
 SERVO_HOLDS = 1e-4
 """s; with which its source would bring all gas of the bench to the reference: a flow q holds the node q r T/V times
 this away from it, for 1e-5 mol/s and 0.1 L at room temperature 0.02 Pa"""
-
-
-@dataclasses.dataclass
-class _Parts:
-    """What is collected before it becomes arrays: one list per kind of row."""
-
-    node: dict[str, int] = dataclasses.field(default_factory=dict)
-    node_par: list[list[float]] = dataclasses.field(default_factory=list)
-    film: list[list[float]] = dataclasses.field(default_factory=list)
-    jet: list[float] = dataclasses.field(default_factory=list)
-    edges: dict[str, tuple[str, str, int, int, list[float]]] = dataclasses.field(default_factory=dict)
-
-    def note_jet(self, node: str, bore: float) -> None:
-        """Remember the widest opening through which gas may blow into a volume; a tube's own cells have no jet."""
-        self.jet[self.node[node]] = max(self.jet[self.node[node]], bore)
 
 
 def build(bench: Bench, gains: Gains | None = None) -> simulate.System:
@@ -87,7 +73,7 @@ def _stated(bench: Bench) -> Gains:
 
 def _assemble(bench: Bench, table: GasTable) -> simulate.System:
     """The system with everything but the gains."""
-    parts = _Parts()
+    parts = Parts()
     for name, volume in bench.volumes.items():
         elastic = [volume.stretch, STRETCH_TIME, volume.creep, volume.creep_time]
         _add_node(parts, bench, name, volume.capacity, volume.wall, elastic)
@@ -98,12 +84,7 @@ def _assemble(bench: Bench, table: GasTable) -> simulate.System:
         _add_line(parts, bench, name, line)
     for index, (name, valve) in enumerate(bench.valves.items()):
         _add_valve(parts, bench, table, name, valve, index)
-    for name, leak in bench.leaks.items():
-        if leak.law == "permeation":
-            _add_permeation(parts, bench, table, f"leak.{name}", (leak.at, leak.to), *_slab(bench, leak))
-            continue
-        code, a = _leak(bench, table, name)
-        parts.edges[f"leak.{name}"] = (leak.at, leak.to, code, -1, a)
+    leaking.add_leaks(parts, bench, table)
     if bench.supply.droop > 0.0:
         slope = bench.supply.droop_at / bench.supply.droop  # type: ignore[operator]
         parts.edges[REGULATOR] = ("supply", REGULATOR, flow.REGULATOR, -1, [slope])
@@ -113,7 +94,7 @@ def _assemble(bench: Bench, table: GasTable) -> simulate.System:
     return _system(bench, table, parts, valves)
 
 
-def _add_node(parts: _Parts, bench: Bench, name: str, capacity: float, wall: Wall, elastic: list[float]) -> None:
+def _add_node(parts: Parts, bench: Bench, name: str, capacity: float, wall: Wall, elastic: list[float]) -> None:
     """One volume of gas with its wall."""
     material = find(wall.material)
     bore = wall.bore or (2.0 * capacity / math.pi) ** (1.0 / 3.0)  # a cylinder two bores long
@@ -133,7 +114,7 @@ def _add_node(parts: _Parts, bench: Bench, name: str, capacity: float, wall: Wal
     parts.jet.append(0.0)
 
 
-def _add_line(parts: _Parts, bench: Bench, name: str, line: Line) -> None:
+def _add_line(parts: Parts, bench: Bench, name: str, line: Line) -> None:
     """A tube as cells with a gas state each, joined by tube friction; without cells each end takes half its gas."""
     first, last = line.between
     gas_volume = 0.25 * math.pi * line.bore**2 * line.length
@@ -160,7 +141,7 @@ def _add_line(parts: _Parts, bench: Bench, name: str, line: Line) -> None:
         )
 
 
-def _add_valve(parts: _Parts, bench: Bench, table: GasTable, name: str, valve: Valve, index: int) -> None:
+def _add_valve(parts: Parts, bench: Bench, table: GasTable, name: str, valve: Valve, index: int) -> None:
     """A valve with its seat; it draws from the regulator's own volume where that droops."""
     ends = [REGULATOR if end == "supply" and REGULATOR in parts.node else end for end in valve.between]
     if valve.kv is not None:
@@ -175,74 +156,11 @@ def _add_valve(parts: _Parts, bench: Bench, table: GasTable, name: str, valve: V
         if end in parts.node:
             parts.note_jet(end, bore)
     if valve.seat > 0.0:
-        path = _stated_path(bench, table, "seat", valve.seat, valve.seat_at or bench.supply.pressure)
+        path = leaking.stated_path(bench, table, "seat", valve.seat, valve.seat_at or bench.supply.pressure)
         parts.edges[f"seat.{name}"] = (ends[0], ends[1], flow.SEAT, -1, path)
 
 
-def _leak(bench: Bench, table: GasTable, name: str) -> tuple[int, list[float]]:
-    """Law and parameters of a plain leak."""
-    leak = bench.leaks[name]
-    if leak.diameter is not None:
-        return flow.HOLE, [LEAK_DISCHARGE * math.pi / 4.0 * leak.diameter**2]
-    assert leak.rate is not None and leak.rate_at is not None
-    return flow.LAWS[leak.law], _stated_path(bench, table, leak.law, leak.rate, leak.rate_at)
-
-
-def _slab(bench: Bench, leak: Leak) -> tuple[float, float]:
-    """Conductance (mol/(s Pa)) and lag (s) of a leak by permeation."""
-    if leak.permeability is not None:
-        assert leak.area is not None and leak.thickness is not None
-        steady = permeation.conductance(leak.permeability, leak.area, leak.thickness)
-    else:
-        assert leak.rate is not None and leak.rate_at is not None
-        steady = leak.rate / abs(leak.rate_at - bench.room.barometer)
-    if leak.lag is not None:
-        return steady, leak.lag
-    assert leak.diffusivity is not None and leak.thickness is not None
-    return steady, permeation.lag(leak.thickness, leak.diffusivity)
-
-
-def _add_permeation(
-    parts: _Parts, bench: Bench, table: GasTable, name: str, ends: tuple[str, str], steady: float, lag: float
-) -> None:
-    """A slab that gas permeates: two small stores of gas in a row, at room pressure when the run begins.
-
-    A store is the volume that holds as much gas per pressure as the material dissolves there, at low pressure.
-    """
-    if steady <= 0.0:
-        return
-    root = math.sqrt(bench.room.temperature)
-    slab = permeation.ladder(steady, lag)
-    capacity = slab.store * table.molar_mass * table.r * bench.room.temperature
-    stores = [f"{name}.1", f"{name}.2"]
-    for store in stores:
-        parts.node[store] = len(parts.node)
-        parts.node_par.append([capacity, *PERMEATED, *[0.0] * 4])
-        parts.film.append([heat.FIXED, capacity, 1e-3, 1.0, PERMEATED_FILM, 0.0])
-        parts.jet.append(0.0)
-    way = [ends[0], *stores, ends[1]]
-    for k, g in enumerate(slab.ways):
-        a = [g * table.molar_mass * root]
-        parts.edges[f"{name}.{k}"] = (way[k], way[k + 1], flow.MOLECULAR, -1, a)
-
-
-PERMEATED = (1.0, 0.1)
-"""J/K of what is permeated, and W/K from there to the room: its gas is at the room's temperature"""
-PERMEATED_FILM = 1e4
-"""W/(m3 K); takes dissolved gas to the temperature of what it is dissolved in within a tenth of a second"""
-
-
-def _stated_path(bench: Bench, table: GasTable, law: str, rate: float, pressure: float) -> list[float]:
-    """Parameters of a path that passes `rate` (mol/s) between `pressure` and the room; inward where that is below."""
-    high, low = max(pressure, bench.room.barometer), min(pressure, bench.room.barometer)
-    return leak_path(law, rate, high, low, bench.room.temperature, table).tolist()
-
-
-LEAK_DISCHARGE = 0.8
-"""discharge coefficient of a hole of which the diameter is given; common practice, no source"""
-
-
-def _servo(bench: Bench, table: GasTable, parts: _Parts, index: int) -> tuple[str, str, int, int, list[float]]:
+def _servo(bench: Bench, table: GasTable, parts: Parts, index: int) -> tuple[str, str, int, int, list[float]]:
     """The ideal source that takes the controller's node along a known approach; a: kg/(s Pa), Pa per command.
 
     What flows through it, a leak or gas on its way into the lines, holds the node off the reference by that flow over
@@ -263,7 +181,7 @@ def _boundary(table: GasTable, pressure: float, temperature: float) -> list[floa
     return [pressure, temperature, gas.enthalpy(table, rho, temperature), z, viscosity, table.gamma0, c_star]
 
 
-def _system(bench: Bench, table: GasTable, parts: _Parts, valves: list[str]) -> simulate.System:
+def _system(bench: Bench, table: GasTable, parts: Parts, valves: list[str]) -> simulate.System:
     """The collected rows as arrays."""
     n = len(parts.node)
     room_K, room_Pa = bench.room.temperature, bench.room.barometer

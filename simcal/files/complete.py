@@ -15,11 +15,11 @@ from simcal.bench.control import Controller, Gains
 from simcal.bench.gauges import Accuracy, Device
 from simcal.bench.meta import Key, keys_of
 from simcal.bench.parts import Exhaust, Leak, Room, Supply, Valve, Volume, Wall
+from simcal.bench.seal import RADIAL, Seal
 from simcal.bench.sequence import Point, Sequence
-from simcal.files.context import Context
+from simcal.files.complete_seal import complete_seal
+from simcal.files.context import FACTOR_TWO, Context
 
-FACTOR_TWO = 0.5 * math.log(2.0)
-"""Standard deviation of ln(x) when x is known within a factor of two at 95 %."""
 _DERIVED_SPREAD = 0.1
 _LONGEST_RATIO = 5000.0
 _SHORTEST_RATIO = 0.02
@@ -235,6 +235,7 @@ COMPLETE: dict[type, Callable[[Values, str, Context], None]] = {
     Volume: _volume,
     Valve: _valve,
     Leak: _leak,
+    Seal: complete_seal,
     Accuracy: _accuracy,
     Device: _device,
     Gains: _gains,
@@ -245,4 +246,5 @@ COMPLETE: dict[type, Callable[[Values, str, Context], None]] = {
 UNSAID: dict[type, Callable[[Values], tuple[str, ...]]] = {
     Valve: lambda values: ("terminal_ratio",) if "conductance" in values else ("critical_ratio",),
     Leak: lambda values: ("law",) if "diameter" in values else (),
+    Seal: lambda values: ("nut_factor",) if values["joint"] == RADIAL else (),
 }

@@ -1,5 +1,6 @@
 """What the builder knows while it reads one file, and what it collects."""
 
+import math
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -9,6 +10,8 @@ from simcal.bench.values import Assumed, Spread
 from simcal.files.faults import Report
 
 ATMOSPHERE = 101325.0
+FACTOR_TWO = 0.5 * math.log(2.0)
+"""Standard deviation of ln(x) when x is known within a factor of two at 95 %."""
 
 
 @dataclass

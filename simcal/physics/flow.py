@@ -2,13 +2,14 @@
 
 Every law is `law(p_up, p_down, T_up, gas, a) -> (m, dm/dp_up, dm/dp_down, dm/dT_up)`: mass flow [kg/s] from
 the side of higher pressure to the other, and its derivatives with the properties in `gas` held. All of them
-are zero at equal pressure, have a finite slope there, and are smooth (C1) everywhere.
+are zero at equal pressure, have a finite slope there, and are smooth (C1) everywhere. All rise with the pressure
+difference but `seal`, whose path may close with it.
 """
 
 from __future__ import annotations
 
 from simcal.jit import kernel
-from simcal.physics.leaks import laminar, linear, molecular, seat
+from simcal.physics.leaks import laminar, linear, molecular, seal, seat
 from simcal.physics.nozzle import hole, iso, kv
 from simcal.physics.tube import tube
 from simcal.physics.upstream import Floats, Upstream
@@ -22,6 +23,7 @@ __all__ = [
     "MOLECULAR",
     "PARAMETERS",
     "REGULATOR",
+    "SEAL",
     "SEAT",
     "SERVO",
     "TUBE",
@@ -38,6 +40,7 @@ MOLECULAR = 5
 SEAT = 6
 REGULATOR = 7
 SERVO = 8
+SEAL = 9
 
 LAWS = {
     "iso": ISO,
@@ -49,6 +52,7 @@ LAWS = {
     "seat": SEAT,
     "regulator": REGULATOR,
     "servo": SERVO,
+    "seal": SEAL,
 }
 """Name of every law -> the code `edge_flow` takes."""
 
@@ -83,4 +87,6 @@ def edge_flow(
         return molecular(p_up, p_down, T_up, gas, a)
     if kind == SEAT:
         return seat(p_up, p_down, T_up, gas, a)
+    if kind == SEAL:
+        return seal(p_up, p_down, T_up, gas, a)
     return linear(p_up, p_down, T_up, gas, a)

@@ -74,6 +74,79 @@ def seat(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> t
     return m + extra, up + k, down - k, warm - 0.5 * extra / T_up
 
 
+GAPE = 3.0
+"""Most that a channel under a ring that is lifted off gapes, as the logarithm of its bore over the stated one [-]."""
+OPENS_WITHIN = 0.01
+"""Of the pressure difference at which a channel opens, over which its opening sets in [-]."""
+
+
+@kernel
+def channel_bore(dp: float, a: Floats) -> tuple[float, float]:
+    """Return (bore over the stated one [-], its slope with the pressure difference [1/Pa]) of a channel under a seal.
+
+    dp: pressure difference [Pa], >= 0
+    a: as `seal`
+    """
+    closed, slope = a[3] + a[4] * dp, a[4]
+    if closed < 0.0:
+        bent = math.tanh(-closed / GAPE)
+        closed, slope = -GAPE * bent, slope * (1.0 - bent * bent)
+    rest = (1.0 - a[2]) * math.exp(-closed)
+    bore, change = a[2] + rest, -rest * slope
+    beyond = dp - a[5]
+    if beyond > 0.0:
+        soft = OPENS_WITHIN * a[5] + 1.0
+        whole = beyond + soft
+        bore += a[6] * beyond * beyond / whole
+        change += a[6] * beyond * (beyond + 2.0 * soft) / (whole * whole)
+    return bore, change
+
+
+@kernel
+def seal(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> tuple[float, float, float, float]:
+    """Return mass flow through channels under a rubber seal and its derivatives.
+
+    As `seat`, with a bore that follows the pressure difference dp: K of the laminar part goes with its fourth power, K
+    of the molecular part with its third,
+    bore = floor + (1 - floor) exp(-(closed + closing dp)) + opening (dp - opens_at)^2/(dp - opens_at + soft), the last
+    from opens_at on. So the flow may fall while the pressure rises: the seal closes. In quadrature series with choked
+    flow through the same bore, 1/m^2 = 1/m_friction^2 + 1/m_choked^2. Acts both ways.
+
+    p_up: upstream pressure [Pa]
+    p_down: downstream pressure [Pa], not above p_up
+    T_up: upstream temperature [K]
+    gas: gas of the upstream side
+    a: [K of `laminar` kg K/(Pa s), K of `molecular` kg sqrt(K)/(s Pa), floor -, closed -, closing 1/Pa, opens_at Pa,
+        opening 1/Pa, area m2], both K and the area at the stated bore
+    Range: a stated teaching assumption, see `physics.seal`; below closed = 0 the bore gapes to exp(GAPE) at most.
+    Source: Knudsen and Hagen-Poiseuille as `seat`; A. Roth, Vacuum Sealing Techniques (1966) for the exponential.
+    """
+    dp = p_up - p_down
+    bore, change = channel_bore(dp, a)
+    cube = bore * bore * bore
+    viscous = a[0] / (gas.z * T_up * gas.viscosity)
+    thin = a[1] / math.sqrt(T_up)
+    square = dp * (p_up + p_down)
+    m_viscous, m_thin = viscous * cube * bore * square, thin * cube * dp
+    m = m_viscous + m_thin
+    widening = change * bore * bore * (4.0 * viscous * bore * square + 3.0 * thin * dp)
+    up = 2.0 * viscous * cube * bore * p_up + thin * cube + widening
+    down = -2.0 * viscous * cube * bore * p_down - thin * cube - widening
+    warm = -(m_viscous + 0.5 * m_thin) / T_up
+    choked_per_pressure = a[7] * bore * bore * gas.c_star / math.sqrt(gas.r * T_up)
+    choked = choked_per_pressure * p_up
+    choked_widens = 2.0 * choked * change / bore
+    part = m / choked
+    share = 1.0 / math.sqrt(1.0 + part * part)
+    both, cubed = share * share * share, part * part * part
+    return (
+        m * share,
+        both * (up + cubed * (choked_per_pressure + choked_widens)),
+        both * (down - cubed * choked_widens),
+        both * (warm - cubed * 0.5 * choked / T_up),
+    )
+
+
 @kernel
 def linear(
     p_up: float,

@@ -15,7 +15,7 @@ from simcal.control.margins import loop_margins
 from simcal.engine import simulate
 from simcal.errors import InputError
 from simcal.files.bench_file import load_bench
-from simcal.physics.flow import SEAT, edge_flow
+from simcal.physics.flow import SEAL, SEAT, edge_flow
 from simcal.physics.stated import upstream
 
 PIPED = "configs/hard-piped-6bar.toml"
@@ -147,6 +147,26 @@ def test_a_permeation_leak_of_a_bench_reaches_its_rate_and_keeps_its_lag(stated)
     taken = state.totals[system.names.edge["leak.fitting.0"]] / system.table.molar_mass
     assert out == pytest.approx(1e-9 * 3000.0, rel=2e-3)
     assert taken == pytest.approx(1e-9 * 6000.0, rel=2e-3)
+
+
+def test_a_seal_of_a_bench_leaks_what_its_channels_pass_and_a_trial_may_draw_its_torque():
+    """Shut at 6 bar: the gas that the nut's channels lose in 10 s, against their law at that pressure."""
+    bench = load_bench("configs/seals-6bar.toml", ("seal.nut.nick=15 um",))
+    system = build(bench)
+    edges = [name for name in system.names.edge if name.startswith("seal.")]
+    assert edges == [
+        "seal.nut", "seal.nut.nick", "seal.nut.edge", "seal.cover", "seal.cover.edge", "seal.cover.ring.0",
+        "seal.cover.ring.1", "seal.cover.ring.2", "seal.plug", "seal.plug.edge",
+    ]  # fmt: skip
+    system = dataclasses.replace(system, start_Pa=np.full_like(system.start_Pa, 6e5))
+    state, trace = simulate.hold(system, simulate.begin(system), np.array([0.0, 10.0]))
+    k = system.names.edge["seal.nut.nick"]
+    p = trace.pressure_Pa[:, system.names.node["port"]].mean()
+    gas = upstream(system.table, p, 293.15)
+    passed = edge_flow(SEAL, p, 101300.0, 293.15, gas, system.net.edge_par[k])[0]
+    assert state.totals[k] == pytest.approx(10.0 * passed, rel=1e-3)
+    looser = build(bench.replace("seal.nut.nut_factor", 0.4))
+    assert looser.net.edge_par[k][3] < system.net.edge_par[k][3]
 
 
 def test_a_vacuum_bench_takes_in_what_its_leak_states():

@@ -43,7 +43,7 @@ TOP = [
     B('name = "good"', f'name = "{"x" * 300}"', "name", "too long"),
     B('name = "good"', "name = 2026-01-01", "name", "a date or time; a text in quotes"),
     B("[supply]", "[suply]", "suply", 'unknown key; did you mean "supply"?'),
-    B("", "[seal.face]\n", "seal", "unknown key"),
+    B("", "[seals.face]\n", "seals", 'unknown key; did you mean "seal"?'),
     B("", "[volumes.x]\n", "volumes", 'did you mean "volume"?'),
     B('name = "good"', 'name = "good"\ninclude = "devices.toml"', "include", 'include = ["devices.toml"]'),
     B('name = "good"', "name = 'good'\ninclude = [1]", "include", "is not a list of file names"),

@@ -6,15 +6,25 @@ from simcal.errors import InputError
 from simcal.files.bench_file import load_bench
 from tests.files.bad_parts import BAD_PARTS
 from tests.files.bad_runs import BAD_RUNS
+from tests.files.bad_seals import BAD_SEALS, FACE, NUT
 from tests.files.good_bench import GOOD
 
-BROKEN = [*BAD_PARTS, *BAD_RUNS]
+BROKEN = [*BAD_PARTS, *BAD_RUNS, *BAD_SEALS]
 
 
 def test_the_good_bench_is_good(tmp_path):
     path = tmp_path / "bench.toml"
     path.write_text(GOOD, encoding="utf-8")
     assert load_bench(path).name == "good"
+
+
+@pytest.mark.parametrize("seal", [FACE, NUT])
+def test_the_good_bench_with_a_seal_is_good_and_tells_what_it_came_to(seal, tmp_path):
+    path = tmp_path / "bench.toml"
+    path.write_text(GOOD + seal, encoding="utf-8")
+    bench = load_bench(path)
+    assert [one.value.split(",")[0] for one in bench.assumed if one.key == "seal.face"] == ["good"]
+    assert bench.spreads["seal.face.nut_factor"].shape == "log"
 
 
 def test_there_are_enough_broken_benches():
