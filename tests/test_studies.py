@@ -44,3 +44,29 @@ def test_the_first_study_keeps_its_claim():
     assert dwell["valves twice"] > dwell["as it stands"] > dwell["valves a third"]
     for change in ("line 3 mm, not 2", "helium", "vessel bore 20 mm, not 40", "capacity 50 cm3, not 100"):
         assert dwell[change] < 0.75 * dwell["as it stands"]
+
+
+def recorded(name: str) -> dict[str, list[float]]:
+    """The recorded numbers of the study of that name, by row."""
+    return lines_of(next(s for s in STUDIES if s.stem.endswith(name)).with_suffix(".txt").read_text(encoding="utf-8"))
+
+
+def test_the_study_of_three_joints_keeps_its_claim():
+    rows = [row for key, row in recorded("torque_of_three_joints").items() if key.startswith("torque")]
+    nut, stopped, radial, parts = zip(*rows, strict=True)
+    best = min(nut)
+    assert nut[0] > 1000.0 * best < nut[-1]
+    tight = [nut.index(rate) for rate in nut if rate < 3.0 * best]
+    assert tight == list(range(tight[0], tight[0] + 3))  # 0.15 to 0.3 N m: a factor of two
+    assert stopped[-1] == stopped[6] < 1.2 * min(stopped) and len(set(radial)) == 1
+    assert list(parts) == sorted(parts)
+
+
+def test_the_study_of_a_nick_keeps_its_claim():
+    rows = recorded("nick_torque_pressure")
+    whole, nicked = rows["torque, nick 0 um"], rows["torque, nick 15 um"]
+    assert whole[0] > 500.0 * whole[-1] and nicked[0] < 10.0 * nicked[-1]
+    for name in ("nick 5 um", "nick 15 um"):
+        assert rows[name] == sorted(rows[name])
+    weak = rows["weak, 0.003 N m"]
+    assert max(weak[:3]) > 1000.0 * weak[-1]

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from simcal.bench import sealing
 from simcal.bench.bench import Bench
 from simcal.bench.parts import Leak
 from simcal.bench.rows import Parts
 from simcal.bench.seal import Seal
 from simcal.physics import flow, heat, permeation
-from simcal.physics.stated import capillary, leak_path
-from simcal.tables.gas import GasTable
+from simcal.physics.seal import Channel
+from simcal.physics.stated import capillary, leak_path, upstream
+from simcal.tables.gas import GasTable, load
 
 
 def add_leaks(parts: Parts, bench: Bench, table: GasTable) -> None:
@@ -77,15 +80,39 @@ def _add_seal(parts: Parts, bench: Bench, table: GasTable, name: str, seal: Seal
     """The channels past a ring, and where it is asked for the gas that goes through it."""
     fit = sealing.fitted(seal)
     for kind, one in sealing.channels(fit).items():
-        viscous, thin = (one.number / one.length * k for k in capillary(one.bore, table.r))
-        area = one.number * 0.25 * math.pi * one.bore**2
-        a = [viscous, thin, one.floor, one.closed, one.closing, one.opens_at, one.opening, area]
-        parts.edges[f"seal.{name}.{kind}" if kind else f"seal.{name}"] = (seal.at, seal.to, flow.SEAL, -1, a)
+        path = f"seal.{name}.{kind}" if kind else f"seal.{name}"
+        parts.edges[path] = (seal.at, seal.to, flow.SEAL, -1, _channel(one, table.r))
     through = sealing.permeation(fit)
     if through is not None:
-        assert seal.permeability is not None and seal.diffusivity is not None
-        steady, lag = seal.permeability * through[0], permeation.lag(through[1], seal.diffusivity)
-        _add_permeation(parts, bench, table, f"seal.{name}.ring", (seal.at, seal.to), steady, lag)
+        _add_permeation(parts, bench, table, f"seal.{name}.ring", (seal.at, seal.to), *through)
+
+
+def _channel(one: Channel, r: float) -> list[float]:
+    """Parameters of the law `seal` for channels side by side."""
+    viscous, thin = (one.number / one.length * k for k in capillary(one.bore, r))
+    area = one.number * 0.25 * math.pi * one.bore**2
+    return [viscous, thin, one.floor, one.closed, one.closing, one.opens_at, one.opening, area]
+
+
+def seal_rates(bench: Bench, name: str, pressure: float) -> dict[str, float]:
+    """What leaks past a seal to the room in the long run, mol/s at absolute `pressure` (Pa), by way.
+
+    "" is the face itself; "nick", "dirt", "edge" and "ring" (through the rubber) are there where the seal has them.
+    Raises ValueError for a pressure below the room's or outside the gas table.
+    """
+    table, room = load(bench.gas), bench.room
+    if pressure < room.barometer:
+        raise ValueError(f"pressure(={pressure:.6g} Pa) must not be below the room's, {room.barometer:.6g} Pa.")
+    gas = upstream(table, pressure, room.temperature)
+    fit, found = sealing.fitted(bench.seals[name]), {}
+    for kind, one in sealing.channels(fit).items():
+        a = np.array(_channel(one, table.r))
+        m = flow.edge_flow(flow.SEAL, pressure, room.barometer, room.temperature, gas, a)[0]
+        found[kind] = float(m) / table.molar_mass
+    through = sealing.permeation(fit)
+    if through is not None:
+        found["ring"] = through[0] * (pressure - room.barometer)
+    return found
 
 
 PERMEATED = (1.0, 0.1)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from simcal.bench.seal import METAL_STOP, NO_STOP, Seal
 from simcal.physics import joint, ring
+from simcal.physics import permeation as slab
 from simcal.physics import seal as law
 
 ASSUMPTION = "a stated teaching assumption: the leak of a seal rests on its mechanism only, nothing was measured"
@@ -117,11 +118,12 @@ def _contact_slope(fit: Fitted, modulus: float) -> float:
 
 
 def permeation(fit: Fitted) -> tuple[float, float] | None:
-    """Area over thickness (m) and thickness (m) of the ring for gas that goes through it; None where not asked."""
-    if fit.seal.permeability is None or fit.seal.diffusivity is None:
+    """Steady conductance (mol/(s Pa)) and lag (s) of the rubber itself; None where its numbers are not stated."""
+    seal = fit.seal
+    if seal.permeability is None or seal.diffusivity is None:
         return None
-    shape = ring.permeation_shape(fit.seal.diameter, fit.squeeze)
-    return shape, ring.permeation_path(fit.seal.section, fit.squeeze)
+    steady = seal.permeability * ring.permeation_shape(seal.diameter, fit.squeeze)
+    return steady, slab.lag(ring.permeation_path(seal.section, fit.squeeze), seal.diffusivity)
 
 
 def condition(fit: Fitted) -> str:
