@@ -22,7 +22,7 @@ _MONTHS = {
 }  # fmt: skip
 _YEAR_FIRST = re.compile(r"(\d{4})([-/.])(\d{1,2})\2(\d{1,2})")
 _YEAR_LAST = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})")
-_DAY_NAME = re.compile(r"(\d{1,2})[-. ]([^\W\d]{3,9})\.?[-. ,]+(\d{4}|\d{2})")
+_DAY_NAME = re.compile(r"(\d{1,2})[-. ]{1,2}([^\W\d]{3,9})\.?[-. ,]{1,2}(\d{4}|\d{2})")
 _NAME_DAY = re.compile(r"([^\W\d]{3,9})\.? (\d{1,2}),? (\d{4})")
 _COMPACT = re.compile(r"(\d{4})(\d{2})(\d{2})")
 _TIME = re.compile(

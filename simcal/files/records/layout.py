@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from simcal.bench.about import FileForm
 from simcal.errors import InputError
-from simcal.files.records.cell import BLANK, NUMBER, STAMP, TEXT, kind_of
+from simcal.files.records.cell import BLANK, MARKS, NUMBER, STAMP, TEXT, kind_of
 from simcal.files.records.source import WIDEST, Source, tidy
 from simcal.files.records.words import unit_of
 
@@ -17,7 +17,7 @@ SEPARATORS = {"\t": "tab", ";": ";", "|": "|", ",": ",", " ": "blank"}
 MOST_COLUMNS = 1000
 COMMENTS = ("#", "%", "//")
 _HEAD = 400
-_FEWEST = 2
+_FEWEST, _ABOVE = 2, 4
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,7 @@ def _layout(
     if len(steady) < _FEWEST and len(full) >= _FEWEST:
         steady = full
     first = form.first_row - 1 if form.first_row else steady[0][0]
-    header_line, header, units = _header(head, first, separator, width, form)
+    header_line, header, units = _header(head, first, separator, kinds, form)
     if form.first_row is None:
         first = _first(head, first, header_line, bool(units), separator, width)
     return Layout(
@@ -171,7 +171,7 @@ def _fits(fields: Sequence[str], kinds: Sequence[str]) -> bool:
 
 
 def _header(
-    head: list[str], first: int, separator: str, width: int, form: FileForm
+    head: list[str], first: int, separator: str, kinds: tuple[str, ...], form: FileForm
 ) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
     """Line, texts and units of the header: the lines of text right before the rows."""
     if form.header_row:
@@ -181,17 +181,30 @@ def _header(
         between = [n for n in range(at + 1, min(first, len(head))) if head[n].strip()]
         units = _texts(head[between[0]], separator) if between else ()
         return at, _texts(head[at], separator), units if _are_units(units) else ()
-    above = [n for n in range(first - 1, -1, -1) if head[n].strip()][:4]
-    units = ()
-    for n in above:
+    units, tried = (), 0
+    for n in range(first - 1, -1, -1):
         texts = _texts(head[n], separator)
+        if not texts or _lacks_values(texts, kinds):
+            continue
         if not units and _are_units(texts):
             units = texts
-        elif _is_header(texts, width):
+        elif _is_header(texts, len(kinds)):
             return n, texts, units
-        elif units:
+        elif units or tried == _ABOVE:
             break
+        tried += 1
     return -1, (), units
+
+
+def _lacks_values(texts: Sequence[str], kinds: Sequence[str]) -> bool:
+    """Whether a line is a row in which marks stand for some of the values."""
+    if len(texts) > len(kinds):
+        return False
+    pairs = [(text, kind) for text, kind in zip(texts, kinds, strict=False) if kind in (NUMBER, STAMP)]
+    good = [kind_of(text) == kind for text, kind in pairs]
+    return any(good) and all(
+        fits or text.lower() in MARKS or not text for fits, (text, _) in zip(good, pairs, strict=True)
+    )
 
 
 def _texts(line: str, separator: str) -> tuple[str, ...]:
@@ -208,9 +221,10 @@ def _texts(line: str, separator: str) -> tuple[str, ...]:
 
 
 def _are_units(texts: Sequence[str]) -> bool:
-    """Whether a line holds units: at least one is known, and those that are not are short or blank."""
-    known = sum(unit_of(text) is not None for text in texts)
-    return known > 0 and all(len(text.strip("[]()")) <= 10 for text in texts) and known * 2 >= sum(map(bool, texts)) - 1
+    """Whether a line holds units: more of its texts are known ones than are not, and all are short."""
+    words = [text for text in texts if text.strip("-[]() ")]
+    known = sum(unit_of(text) is not None for text in words)
+    return 2 * known > len(words) and all(len(text.strip("[]()")) <= 14 for text in words)
 
 
 def _is_header(texts: Sequence[str], width: int) -> bool:

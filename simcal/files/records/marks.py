@@ -45,14 +45,24 @@ def resolution_of(pressure: FloatArray, written: float) -> float | None:
     smallest = float(steps.min())
     if written <= 0.0 or smallest < 0.5 * written:
         return smallest
-    coarse = steps[steps > 1.5 * written]
-    if len(values) < 0.5 * min(len(pressure), 200_000) and len(coarse):
-        step = float(np.quantile(coarse, 0.05))  # a step that rounding has spread over two digits
-        off = np.abs(steps / step - np.round(steps / step)) * step
-        if (off <= 1.5 * written).mean() > 0.9 and step > 3.0 * written:
-            return step
+    levels = _levels(values, written)
+    if levels is not None:
+        return levels
     counts = np.round(steps / written).astype(np.int64)
     return float(np.gcd.reduce(counts)) * written
+
+
+def _levels(values: FloatArray, written: float) -> float | None:
+    """The step between levels that rounding has spread over two digits each; None where there are no such levels."""
+    apart = np.diff(values) > 1.5 * written
+    edges = np.concatenate([[0], np.flatnonzero(apart) + 1, [len(values)]])
+    first, last = values[edges[:-1]], values[edges[1:] - 1]
+    if len(first) < 3 or (last - first).max() > 1.5 * written:
+        return None
+    steps = np.diff(0.5 * (first + last))
+    step = float(steps.min())
+    off = np.abs(steps / step - np.round(steps / step)) * step
+    return step if step > 3.0 * written and off.max() <= 1.5 * written else None
 
 
 def flags_of(

@@ -122,7 +122,7 @@ class _Order:
         """Put a record written from the last row to the first into order."""
         steps = np.diff(self.table.time)
         falling, rising = int((steps < 0.0).sum()), int((steps > 0.0).sum())
-        if len(steps) < 2 or falling < 10 * max(rising, 1) * 0.9 or self.table.breaks:
+        if falling < 2 or falling < 9 * rising or self.table.breaks:
             return
         if self.plan.time_kind == clock.TIME_OF_DAY and falling < 3:
             return
@@ -214,7 +214,10 @@ class _Order:
             return None
         if self.tz is None:
             return at
-        return at.replace(tzinfo=dt.UTC).astimezone(self.tz) if not self._local() else at.replace(tzinfo=self.tz)
+        if self._local():
+            return at.replace(tzinfo=self.tz)
+        there = at.replace(tzinfo=dt.UTC).astimezone(self.tz)
+        return there.replace(tzinfo=dt.timezone(there.utcoffset() or dt.timedelta(0)), fold=0)
 
     def _local(self) -> bool:
         """Whether the times are still those of the wall clock in the zone."""
@@ -270,4 +273,4 @@ def _even(days: list[int]) -> bool:
 
 def _usual(steps: FloatArray) -> float:
     rising = steps[steps > 0.0]
-    return float(np.median(rising)) if len(rising) else 0.0
+    return float(np.quantile(rising, 0.25, method="lower")) if len(rising) else 0.0

@@ -137,7 +137,11 @@ def _pressure_unit(roles: Roles, column: int, decimal: str, long: LongForm | Non
     if in_cells and all(unit.kind == PRESSURE for unit in in_cells):
         roles.assume("columns.unit", f'"{in_cells[0].name}"', "written in the cells")
         return None
-    what = f"{roles.name(column)} is in {said.name}" if said is not None else f"{roles.name(column)} names no unit"
+    what = (
+        f"{roles.name(column)} is in {said.name}"
+        if said is not None
+        else f"{roles.name(column)} names no unit of pressure"
+    )
     raise roles.fault("columns.unit", what, 'the unit of the pressure, columns = { unit = "kPa" }')
 
 

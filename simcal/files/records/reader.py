@@ -169,7 +169,7 @@ def _temperature(table: Table, notes: list[str]) -> FloatArray | None:
         return None
     rows = np.arange(len(known), dtype=np.float64)
     missing = int((~known).sum())
-    notes.append(f"the temperature is missing in {missing} rows and is taken between its neighbours")
+    notes.append(f"the temperature is missing in {missing} of {len(known)} rows and is taken between its neighbours")
     return np.interp(rows, rows[known], table.temperature[known])
 
 

@@ -12,6 +12,7 @@ from simcal.files.records.plan import CLOCKS, NUMBERS, SECONDS
 from simcal.files.records.roles import Roles
 from simcal.files.records.words import DATE, TIME
 
+_NO_HEADER = 'columns = { time = 1, time_unit = "s", pressure = 2, unit = "bar" }'
 _HALVES = {"am", "pm", "a.m.", "p.m."}
 _ELAPSED_WORDS = {"elapsed", "laufzeit", "duration", "dauer", "runtime", "verstrichen", "relative"}
 _EPOCH = {"unix s": (4e8, 5e9, 1.0), "unix ms": (4e11, 5e12, 1e-3), "unix us": (4e14, 5e15, 1e-6)}
@@ -108,7 +109,8 @@ def _of_stamps(roles: Roles, stamps: Sequence[int]) -> tuple[int, ...]:
         found = (dates[0],)
     elif not stamps:
         names = ", ".join(roles.name(n) for n in range(min(roles.layout.width, 8)))
-        raise roles.fault("columns.time", "no column of times was found", f"say which of {names}")
+        right = f"say which of {names}" if any(roles.names) else _NO_HEADER
+        raise roles.fault("columns.time", "no column of times was found", right)
     else:
         names = ", ".join(roles.name(n) for n in stamps[:6])
         raise roles.fault("columns.time", f"{len(stamps)} columns may be the time: {names}", "say which")
@@ -164,14 +166,14 @@ def _clock(roles: Roles, columns: tuple[int, ...], cells: Sequence[str]) -> Timi
 
 
 def _is_elapsed(roles: Roles, columns: tuple[int, ...], cells: Sequence[str]) -> bool:
-    """Whether times with colons count from the start: beyond 24 h, from zero, or said so."""
+    """Whether times with colons count from the start: beyond 24 h, from within a minute of zero, or said so."""
     if _ELAPSED_WORDS & set(words.tokens_of(roles.names[columns[-1]])):
         return True
     readable = [clock.time_of_day(cell) for cell in cells]
     late = any(one is None and np.isfinite(clock.elapsed([cell])[0]) for one, cell in zip(readable, cells, strict=True))
     first = next((one for one in readable if one is not None), None)
     halves = any(cell[-1:] in "mM." for cell in cells)
-    return late or (first is not None and first[0] == 0.0 and not halves)
+    return late or (first is not None and first[0] < 60.0 and not halves)
 
 
 def _number_unit(roles: Roles, column: int, values: np.ndarray) -> str:

@@ -15,7 +15,7 @@ PRESSURE, TEMPERATURE, TIME, DATE, CHANNEL, VALUE, UNIT = (
 )  # fmt: skip
 _PRESSURE = {name.lower(): name for name in TABLE["pressure"] if "(" not in name} | {
     "µbar": "ubar", "μbar": "ubar", "n/mm2": "MPa", "n/mm²": "MPa", "kg/cm2": "kgf/cm2", "kg/cm²": "kgf/cm2",
-    "kgf/cm²": "kgf/cm2", "at": "kgf/cm2", "mmhg": "mmHg(0 degC)", "inhg": "inHg(0 degC)", "pascal": "Pa",
+    "kgf/cm²": "kgf/cm2", "mmhg": "mmHg(0 degC)", "inhg": "inHg(0 degC)", "pascal": "Pa",
     "lbf/in2": "psi",
 }  # fmt: skip
 _PRESSURE |= {name.lower(): name for name in TABLE["pressure"]}
@@ -66,7 +66,9 @@ class Unit(NamedTuple):
 
 def unit_of(text: str) -> Unit | None:
     """The unit a text is, None when it is none."""
-    plain = text.strip().strip("[](){}").strip().lower().replace("  ", " ")
+    plain = text.strip().strip("[]{}").strip().lower().replace("  ", " ")
+    if plain.startswith("(") and plain.endswith(")"):
+        plain = plain[1:-1].strip()
     if not plain or len(plain) > 30:
         return None
     pressure = _pressure(plain)
@@ -109,6 +111,9 @@ def reference_of(text: str) -> str | None:
 
 def header_unit(text: str) -> Unit | None:
     """The unit a header names: in brackets, after a slash, a comma or "in", else as its last word."""
+    whole = unit_of(text)
+    if whole is not None and (len(text) > 1 or text == "s") and text.lower() not in ("min", "max"):
+        return whole
     for inner in re.findall(r"[\[(]([^\[\]()]*(?:\([^()]*\))?[^\[\]()]*)[\])]", text):
         unit = unit_of(inner)
         if unit is not None:
