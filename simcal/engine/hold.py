@@ -76,7 +76,7 @@ def run_hold(
             left = times[-1] - t
             size = min(h, longest, left)
             w.f[0, room] = (room_temperature(net.room, t + size) - x[room]) / size
-            err = step(net, table, x, totals, command, w.f[0, room], 0.0, size, tolerance, w, no, no)
+            err = step(net, table, x, totals, command, w.f[0, room], 0.0, size, tolerance, np.inf, w, no, no)
             if err <= 1.0:
                 break
             h = size * (0.1 if err == np.inf else max(0.1, 0.9 * err ** (-1.0 / 3.0)))

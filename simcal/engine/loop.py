@@ -12,8 +12,8 @@ import numpy as np
 
 from simcal.engine.arrays import Controller, Floats, Network, sizes
 from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
-from simcal.engine.plant import P, gas_states
-from simcal.engine.quiet import Map, build_map, carry_rest, close_map, new_map, probe
+from simcal.engine.plant import JET, P, gas_states
+from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, foresee, new_map, probe
 from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
 from simcal.engine.rosenbrock import Work, new_work
 from simcal.engine.sample import CONTROL, Orders, commands, room_slope, room_temperature
@@ -24,34 +24,20 @@ from simcal.tables.gas import GasTable
 
 LIVES = 8
 """samples that a map must be expected to live, else it is not worth building"""
-JUMP = 4e-9
-"""of full scale: what a map's pressures may be wrong by when it is left, aimed at by its box"""
-TRUST, LEAST_TRUST = 1.0, 0.1
-"""share of the full box at first, and at least"""
 FINE, FINE_SHARE = 3e-10, 3e-4
 """full scales per s, and share of a pressure's own rate, that a look may find wrong before the next comes sooner"""
 NOISE_SHARE, FORGET = 1e-2, 0.9
-"""the share where noise drives the loop, of the largest rate lately, and what of that is kept from look to look"""
+"""the shares where noise drives the loop; a look takes the largest rate lately, of which this is kept each time"""
+STEP_SHARE = 3e-4
+"""of what the fastest pressure changes in a step: the step's error at most"""
 SELDOM = 128
 """samples between two looks at most"""
 TORN = 3000.0
 """times that: the map is no longer that of this place"""
 
 
-@inlined
-def _trust(trust: float, gas: Floats, expected: Floats, allowed: float) -> float:
-    """Share of the full box for the next map, from how far the last one's pressures [n] had gone wrong (Pa).
-
-    The error of a linearisation grows with the square of the box.
-    """
-    worst = 0.0
-    for i in range(expected.shape[0]):
-        worst = max(worst, abs(gas[i, P] - expected[i]))
-    return min(max(trust * min(max((allowed / (worst + 1e-300)) ** 0.5, 0.5), 1.5), LEAST_TRUST), 1.0)
-
-
 class Scratch(NamedTuple):
-    """What a run works in; command, on_time [v] of the present sample, before [s], expected [n] Pa; gas at a look."""
+    """What a run works in; command, on_time [v] of the present sample, before [s]; gas at a look."""
 
     work: Work
     map: Map
@@ -59,17 +45,13 @@ class Scratch(NamedTuple):
     command: Floats
     on_time: Floats
     before: Floats
-    expected: Floats
     gas: Floats
 
 
 def new_scratch(net: Network) -> Scratch:
     """Room for a run."""
-    n, v, s = net.node_par.shape[0], net.valve_lag.shape[0], sizes(net).states
-    work = new_work(net)
-    return Scratch(
-        work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), np.zeros(n), work.gas.copy()
-    )
+    v, s, work = net.valve_lag.shape[0], sizes(net).states, new_work(net)
+    return Scratch(work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy())
 
 
 @kernel
@@ -90,11 +72,13 @@ def _journey(
 ) -> tuple[int, int, int]:
     """Ride on the map from row k, looking every few samples at what it leaves out; x ends where the ride does.
 
-    Returns the row reached, the samples carried, and why it ended, as `ride` does.
+    s.work.gas: at x, before and after. Returns the row reached (-1: left the gas table), the samples carried, and why
+    it ended, as `ride` does.
     """
-    m, gas = s.map, s.work.gas
-    n, nx = net.node_par.shape[0], x.shape[0]
+    m, gas, n = s.map, s.work.gas, net.node_par.shape[0]
     lived, every, brisk = 0, 1, 0.0
+    if not foresee(net, table, x, s.command, servo_on, gas, s.gas, m, ctl.period):
+        return -1, lived, OUTGROWN
     while True:
         stop = min(k + every, out.shape[0])
         k, since, why = ride(
@@ -102,23 +86,32 @@ def _journey(
         )
         lived += since
         carry_rest(m, totals, since, ctl.period)
-        for i in range(nx):
+        for i in range(x.shape[0]):
             x[i] = m.x0[i] + m.z[i]
+        if not gas_states(net, table, x, s.gas):
+            return -1, lived, why
+        if since > 0:
+            bend_rows(net, gas, s.gas, m, since, out[k - since + 1 : k + 1])
         if why != LOOK:
-            return k, lived, why
-        wrong = probe(net, table, x, s.command, servo_on, gas, s.gas, m, since)
+            break
+        wrong = probe(net, table, x, s.command, servo_on, gas, s.gas, m, since, ctl.period)
         rate = 0.0
         for i in range(n):
             rate = max(rate, abs(pressure_of(gas, net.node_strain, m.seen, i)))
         brisk = max(rate, FORGET * brisk)
         share = NOISE_SHARE * brisk if orders.noise else FINE_SHARE * rate
-        fine = size * max(FINE * ctl.scale[1], share)
+        fine = size * max(FINE * ctl.scale[1], share) * ctl.period
         if wrong > TORN * fine:
-            return k, lived, OUTGROWN
+            why = OUTGROWN
+            break
         if wrong > fine:
             every = max(every // 2, 1)
         elif wrong < 0.25 * fine:
             every = min(2 * every, SELDOM)
+    for i in range(n):
+        copy(s.gas[i], gas[i])
+        gas[i, JET] = 0.0
+    return k, lived, why
 
 
 @inlined
@@ -133,15 +126,15 @@ def _sample(
     servo_on: float,
     period: float,
     tolerance: float,
+    share: float,
     h: float,
     w: Work,
-    known: bool,
 ) -> tuple[int, float]:
     """One sample in steps; pulsed valves are open for their on-times (s), steps end where a pulse ends.
 
-    known: w.gas is at x already.
+    w.gas is at x already.
     """
-    valve = x.shape[0] - 1 - command.shape[0]
+    valve, known = x.shape[0] - 1 - command.shape[0], x.shape[0] > 0
     now = 0.0
     while True:
         end = period
@@ -150,7 +143,7 @@ def _sample(
                 x[valve + j] = 1.0 if on_time[j] > now else 0.0
                 if now < on_time[j] < end:
                     end = on_time[j]
-        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, h, w, known)
+        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, share, h, w, known)
         now, known = end, False
         if status != OK or now >= period:
             break
@@ -187,40 +180,39 @@ def run(
     g = net.gauge_node.shape[0]
     gauge = valve - g
     servo_on = 1.0 if orders.mode == CONTROL and ctl.kind == 1 else 0.0
-    built, calm, known, h, trust = 0, True, False, period, TRUST
+    share = NOISE_SHARE if orders.noise else STEP_SHARE
+    built, calm, known, h = 0, True, False, period
     k = first - first  # not a literal 0, for which the compiler would make a version of `ride` of its own
     while k < out.shape[0]:
         x[nx - 1] = room_temperature(net.room, (first + k) * period)
-        if not gas_states(net, table, x, gas):
-            return LEFT_TABLE, k, built
-        if known:  # a map was outgrown here
-            trust = _trust(trust, gas, s.expected, JUMP * size * ctl.scale[1])
-        else:
+        if not known:  # else a map was outgrown here
+            if not gas_states(net, table, x, gas):
+                return LEFT_TABLE, k, built
             sensed = x[gauge + ctl.index[0]] if ctl.index[0] >= 0 else 0.0
             out[k, n + g] = commands(ctl, orders, first + k, sensed, memory, command, on_time)
             for i in range(n):
                 out[k, i] = gas[i, P]
             for j in range(g):
                 out[k, n + j] = x[gauge + j]
-        known, looked = False, True
+        known = False
         slope = room_slope(net.room, first + k, period)
-        set_box(net, table, ctl, x, gas, size * trust, box)
+        set_box(net, table, ctl, x, gas, size, box)
         if calm and forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces):
-            build_map(net, table, x, command, servo_on, period, gas, m)
+            build_map(net, table, x, command, servo_on, period, gas, s.gas, m)
             forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces)
             m.z[nx + v] = slope
             built += 1
-            looked = False  # the gas will be that of the place where the map was made
+            begun = k
             k, lived, why = _journey(net, table, ctl, orders, servo_on, first, k, x, totals, memory, size, s, out)
-            for i in range(n):
-                s.expected[i] = gas[i, P] + pressure_of(gas, strain, m.z, i) + m.rest_pressure[0, i]
             close_map(m, totals, lived, period)
+            if k < 0:
+                return LEFT_TABLE, begun + lived, built
             known = calm = why == OUTGROWN and lived >= LIVES
             if calm or why == ENDED:
                 continue
         copy(x, s.before)
         status, h = _sample(
-            net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, h, s.work, looked
+            net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, share, h, s.work
         )
         if status != OK:
             return status, k, built

@@ -2,12 +2,14 @@
 
 Around x* the deviation d obeys d' = A d + f* + B c, so over a time h
     d(h) = E d + F1 (f* + B c),   integral of d = F1 d + F2 (f* + B c),
-with E = exp(A h), F1 = integral of E, F2 = integral of F1 (Van Loan, IEEE Trans. Automatic Control 23 (1978) 395-404).
+with E = exp(A h), F1 = integral of E, F2 = integral of F1, F3 = integral of F2 (Van Loan, IEEE Trans. Automatic Control
+23 (1978) 395-404).
 A linear map keeps every linear balance, so mass and energy are kept to rounding.
 
 What the linearisation leaves out, r = f(x) - f* - A d, is looked up every few samples (`probe`), carried on as a
-straight line in time and added to f*; the totals take the same, so the balances stand. It is what makes rates right to
-parts in a thousand while a film or a tube's flow dies away, at one evaluation of the plant for many samples.
+straight line in time (with F2 and F3 for its slope) and added to f*; the totals take the same, so the balances stand.
+It is what makes rates right to parts in a thousand while a film or a tube's flow dies away, at one evaluation of the
+plant for many samples. What is left out of the pressures is drawn straight between two looks, once the second is known.
 """
 
 from __future__ import annotations
@@ -18,8 +20,8 @@ import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
-from simcal.engine.plant import CV, P, T, add_jets, plant, rates
-from simcal.engine.vectors import copy, inner, multiply, multiply_full, whole
+from simcal.engine.plant import CV, P, T, add_jets, add_slow, gas_states, plant, rates
+from simcal.engine.vectors import copy, inner, multiply, multiply_full, product, whole
 from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable
 
@@ -28,11 +30,14 @@ TERMS, NORM = 17, 1.0
 
 
 @kernel
-def exponentials(a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: Floats, work: Floats) -> None:
-    """E, F1 and F2 of the matrix a [n, n] over h s into e, f1, f2; work [2, n, n].
+def exponentials(
+    a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: Floats, f3: Floats, work: Floats
+) -> None:
+    """E, F1, F2 and F3 of the matrix a [n, n] over h s into e, f1, f2, f3; work [3, n, n].
 
-    A Taylor series at a small step, then doubled: F2 <- F2 + t F1 + E F2, F1 <- F1 + E F1, E <- E E. The norm that
-    sets the number of doublings is taken in units of `scale` [n] > 0, so kilograms beside joules do not inflate it.
+    A Taylor series at a small step, then doubled: F3 <- F3 + t F2 + t^2/2 F1 + E F3, F2 <- F2 + t F1 + E F2,
+    F1 <- F1 + E F1, E <- E E. The norm that sets the number of doublings is taken in units of `scale` [n] > 0, so
+    kilograms beside joules do not inflate it.
     """
     n = a.shape[0]
     norm = 0.0
@@ -46,18 +51,21 @@ def exponentials(a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: 
     while norm * t > NORM and doublings < 60:
         t *= 0.5
         doublings += 1
-    f2[:, :] = 0.0
+    f3[:, :] = 0.0
     for i in range(n):
-        f2[i, i] = 1.0
-    for term in range(TERMS, 2, -1):
-        multiply(a, f2, work[0])
+        f3[i, i] = 1.0
+    for term in range(TERMS, 3, -1):
+        multiply(a, f3, work[0])
         for i in range(n):
             for j in range(n):
-                f2[i, j] = work[0, i, j] * t / term
-            f2[i, i] += 1.0
+                f3[i, j] = work[0, i, j] * t / term
+            f3[i, i] += 1.0
     for i in range(n):
         for j in range(n):
-            f2[i, j] *= 0.5 * t * t
+            f3[i, j] *= t * t * t / 6.0
+    multiply(a, f3, f2)
+    for i in range(n):
+        f2[i, i] += 0.5 * t * t
     multiply(a, f2, f1)
     for i in range(n):
         f1[i, i] += t
@@ -65,10 +73,12 @@ def exponentials(a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: 
     for i in range(n):
         e[i, i] += 1.0
     for _ in range(doublings):
+        multiply_full(e, f3, work[2])
         multiply_full(e, f2, work[0])
         multiply_full(e, f1, work[1])
         for i in range(n):
             for j in range(n):
+                f3[i, j] += t * (f2[i, j] + 0.5 * t * f1[i, j]) + work[2, i, j]
                 f2[i, j] += t * f1[i, j] + work[0, i, j]
                 f1[i, j] += work[1, i, j]
         multiply_full(e, e, work[0])
@@ -99,21 +109,23 @@ def scales(net: Network, x: Floats, gas: Floats, scale: Floats) -> None:
 class Map(NamedTuple):
     """A one-sample map and what is carried on it. c = s - 1 - v states are neither openings nor the room's temperature.
 
-    x0 [s] point of linearisation; e, f1, f2 [s, s]; z [s + v + 1, in whole blocks]: deviation, then what the commands
+    x0 [s] point of linearisation; e, f1, f2, f3 [s, s]; z [s + v + 1, in whole blocks]: deviation, then what commands
     and the room's slope add; opened [v], forces [v]: its parts of the openings and of the commands; rows [c, z in
     whole blocks]: what each of z adds to the next deviation; still [c]: what comes without any; ahead [c] the next
     deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0, those of openings and room set to
     nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the samples.
 
-    rest [3, s], rest_totals [2, a], rest_pressure [2, n]: what is left out of rates, totals' rates and pressures, now
-    and its change in a sample (rest also: by how much it was not foreseen); rested [s] its sum over the samples; step
-    [c] what its change adds to `still` every sample; seen [s], seen_rate [a] the rates at the last look.
+    rest [4, s], rest_totals [2, a]: what is left out of rates and totals' rates, now and its change in a sample (rest
+    also: by how much it was not foreseen, and how far that moves the states in a sample); rested [2, s] their sums over
+    the samples; step [c] what its change adds to `still` every sample; seen [s], seen_rate [a] the last look's rates;
+    bend [n] what is left out of the pressures there.
     """
 
     x0: Floats
     e: Floats
     f1: Floats
     f2: Floats
+    f3: Floats
     z: Floats
     opened: Floats
     forces: Floats
@@ -130,11 +142,11 @@ class Map(NamedTuple):
     sums: Floats
     rest: Floats
     rest_totals: Floats
-    rest_pressure: Floats
     rested: Floats
     step: Floats
     seen: Floats
     seen_rate: Floats
+    bend: Floats
     spare: Floats
 
 
@@ -149,6 +161,7 @@ def new_map(net: Network) -> Map:
         e=np.zeros((s, s)),
         f1=np.zeros((s, s)),
         f2=np.zeros((s, s)),
+        f3=np.zeros((s, s)),
         z=z,
         opened=z[size.valve : size.room],
         forces=z[s : s + v],
@@ -163,29 +176,38 @@ def new_map(net: Network) -> Map:
         jac=np.zeros((s, s)),
         tot=np.zeros((a, s)),
         sums=np.zeros(wide),
-        rest=np.zeros((3, s)),
+        rest=np.zeros((4, s)),
         rest_totals=np.zeros((2, a)),
-        rest_pressure=np.zeros((2, size.nodes)),
-        rested=np.zeros(s),
+        rested=np.zeros((2, s)),
         step=np.zeros(core),
         seen=np.zeros(s),
         seen_rate=np.zeros(a),
+        bend=np.zeros(size.nodes),
         spare=np.zeros((3, s, s)),
     )
 
 
 @kernel
 def build_map(
-    net: Network, table: GasTable, x: Floats, command: Floats, servo_on: float, period: float, gas: Floats, m: Map
+    net: Network,
+    table: GasTable,
+    x: Floats,
+    command: Floats,
+    servo_on: float,
+    period: float,
+    gas: Floats,
+    spare: Floats,
+    m: Map,
 ) -> None:
-    """The map over one period (s) around x, into m; gas scratch is left as it is at x."""
+    """The map over one period (s) around x, into m; gas scratch is left as it is at x, `spare` is another."""
     nx, v = x.shape[0], net.valve_lag.shape[0]
     valve = nx - 1 - v
     wanted = nx > 0  # not a literal, for which the compiler would make a second version
     plant(net, table, x, command, 0.0, servo_on, gas, m.f, m.rate, m.jac, m.tot, wanted)
+    add_slow(net, table, x, gas, spare, m.rate, m.jac, m.tot)
     add_jets(net, x, gas, m.rate, m.jac, m.tot)
     scales(net, x, gas, m.spare[2, 0])
-    exponentials(m.jac, m.spare[2, 0], period, m.e, m.f1, m.f2, m.spare)
+    exponentials(m.jac, m.spare[2, 0], period, m.e, m.f1, m.f2, m.f3, m.spare)
     for i in range(v + 1):
         m.f[valve + i] = 0.0  # their inputs are renewed every sample
     for i in range(valve):
@@ -202,8 +224,8 @@ def build_map(
     m.sums[:] = 0.0
     m.rest[:, :] = 0.0
     m.rest_totals[:, :] = 0.0
-    m.rest_pressure[:, :] = 0.0
-    m.rested[:] = 0.0
+    m.bend[:] = 0.0
+    m.rested[:, :] = 0.0
     m.step[:] = 0.0
 
 
@@ -213,14 +235,13 @@ def carry_rest(m: Map, totals: Floats, since: int, period: float) -> None:
     valve = m.x0.shape[0] - 1 - m.pace.shape[0]
     k, j = float(since), 0.5 * since * (since - 1.0)
     for i in range(valve):
-        m.rested[i] += k * (m.rest[0, i] + 0.5 * m.rest[1, i]) + j * m.rest[1, i]
+        m.rested[0, i] += k * m.rest[0, i] + j * m.rest[1, i]
+        m.rested[1, i] += k * m.rest[1, i]
         m.rest[0, i] += k * m.rest[1, i]
     for a in range(totals.shape[0]):
         now, change = m.rest_totals[0, a], m.rest_totals[1, a]
         totals[a] += period * (k * (now + 0.5 * change) + j * change)
         m.rest_totals[0, a] = now + k * change
-    for i in range(m.rest_pressure.shape[1]):
-        m.rest_pressure[0, i] += k * m.rest_pressure[1, i]
 
 
 @inlined
@@ -234,17 +255,17 @@ def probe(
     gas: Floats,
     m: Map,
     since: int,
+    period: float,
 ) -> float:
     """Look up the rest at x = x0 + d, `since` samples after the last look; its change is that since then.
 
-    base: gas scratch at x0; gas: another, whose boundary rows are filled. Call `carry_rest` before. Returns the largest
-    rate of a pressure that was not foreseen, Pa/s; inf outside the gas table.
+    base, gas: gas scratch at x0 and at x. Call `carry_rest` before. Returns by how much the largest change of a
+    pressure in a sample was not foreseen, Pa.
     """
     nx, v, n = x.shape[0], net.valve_lag.shape[0], net.node_par.shape[0]
     valve = nx - 1 - v
     wanted = nx < 0  # not a literal, for which the compiler would make a second version
-    if not rates(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted, False):
-        return np.inf
+    rates(net, table, x, command, 0.0, servo_on, gas, m.seen, m.seen_rate, m.jac, m.tot, wanted, not wanted)
     for i in range(valve):
         value = m.seen[i] - m.f[i] - inner(m.jac, i, m.z)
         m.rest[2, i] = value - m.rest[0, i]
@@ -254,28 +275,79 @@ def probe(
         value = m.seen_rate[a] - m.rate[a] - inner(m.tot, a, m.z)
         m.rest_totals[1, a] += (value - m.rest_totals[0, a]) / since
         m.rest_totals[0, a] = value
-    worst = 0.0
-    for i in range(n):
-        value = gas[i, P] - base[i, P] - pressure_of(base, net.node_strain, m.z, i)
-        m.rest_pressure[1, i] += (value - m.rest_pressure[0, i]) / since
-        m.rest_pressure[0, i] = value
-        worst = max(worst, abs(pressure_of(base, net.node_strain, m.rest[2], i)))
     for i in range(valve):
         m.step[i] = inner(m.f1, i, m.rest[1])
-        m.still[i] = inner(m.f1, i, m.f) + inner(m.f1, i, m.rest[0]) + 0.5 * m.step[i]
+        m.still[i] = inner(m.f1, i, m.f) + inner(m.f1, i, m.rest[0]) + inner(m.f2, i, m.rest[1]) / period
+        m.rest[3, i] = inner(m.f1, i, m.rest[2])
+    worst = 0.0
+    for i in range(n):
+        worst = max(worst, abs(pressure_of(base, net.node_strain, m.rest[3], i)))
     return worst
+
+
+@inlined
+def foresee(
+    net: Network,
+    table: GasTable,
+    x: Floats,
+    command: Floats,
+    servo_on: float,
+    base: Floats,
+    gas: Floats,
+    m: Map,
+    period: float,
+) -> bool:
+    """Look one sample ahead of a new map, to know how what it leaves out begins to grow; all else is as it was.
+
+    That grows at once, since the derivatives hold the gas's slow properties. False outside the gas table.
+    """
+    nx, v = x.shape[0], net.valve_lag.shape[0]
+    valve = nx - 1 - v
+    product(m.rows, m.z, m.still, m.ahead)
+    for i in range(valve):
+        m.z[i] = m.ahead[i]
+    for j in range(v):
+        m.opened[j] = m.gain[j] * m.forces[j]
+    m.z[nx - 1] = period * m.z[nx + v]
+    for i in range(nx):
+        x[i] = m.x0[i] + m.z[i]
+    inside = gas_states(net, table, x, gas)
+    if inside:
+        probe(net, table, x, command, servo_on, base, gas, m, 1, period)
+    for i in range(valve):
+        m.still[i] -= m.step[i]  # at the start nothing is left out
+    m.rest[0] = 0.0
+    m.rest_totals[0] = 0.0
+    m.z[:nx] = 0.0
+    copy(m.x0, x)
+    return inside
+
+
+@inlined
+def bend_rows(net: Network, base: Floats, gas: Floats, m: Map, since: int, rows: Floats) -> None:
+    """Add to the pressures in rows [k, >= n] what the linearisation leaves out of them.
+
+    The rows are those of the `since` samples that followed the last look, now at x (the last may be missing); base,
+    gas: gas scratch at x0 and at x. Drawn straight between the two looks, so that pressures have no jump anywhere.
+    """
+    for i in range(net.node_par.shape[0]):
+        value = gas[i, P] - base[i, P] - pressure_of(base, net.node_strain, m.z, i)
+        slope = (value - m.bend[i]) / since
+        for k in range(rows.shape[0]):
+            rows[k, i] += m.bend[i] + (k + 1) * slope
+        m.bend[i] = value
 
 
 @kernel
 def close_map(m: Map, totals: Floats, lived: int, period: float) -> None:
-    """Add to the totals what `lived` samples carried: rate* t + W (F1 sum of d + F2 sum of forcing), rest included."""
+    """Add to the totals what `lived` samples carried: rate* t + W (F1 sum of d + F2 and F3 sums of what forces)."""
     nx, v = m.x0.shape[0], m.pace.shape[0]
     valve = nx - 1 - v
     for i in range(nx):
         integral = 0.0
         for j in range(nx):
-            force = lived * m.f[j] + m.rested[j] if j < valve else m.sums[nx + j - valve]
-            integral += m.f1[i, j] * m.sums[j] + m.f2[i, j] * force
+            force = lived * m.f[j] + m.rested[0, j] if j < valve else m.sums[nx + j - valve]
+            integral += m.f1[i, j] * m.sums[j] + m.f2[i, j] * force + m.f3[i, j] * m.rested[1, j] / period
         for a in range(totals.shape[0]):
             totals[a] += m.tot[a, i] * integral
     for a in range(totals.shape[0]):

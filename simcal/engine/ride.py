@@ -47,12 +47,12 @@ def ride(
     """Go on from row k, sample first + k, which has its commands, up to row `stop` while the map holds.
 
     Returns the sample reached, the number of samples carried, and why it ended; m.z is left as the deviation reached.
-    The sample reached has its commands, its forcing and its row in `out`, unless the samples have ended. Plain arrays
-    only inside the loop.
+    The sample reached has its commands, its forcing and its row in `out`, unless the samples have ended. Pressures in
+    `out` are straight in the deviation: `bend_rows` puts them right. Plain arrays only inside the loop.
     """
     rows, still, z, opened, forces = m.rows, m.still, m.z, m.opened, m.forces
     ahead, sums, x0, decay, gain, pace = m.ahead, m.sums, m.x0, m.decay, m.gain, m.pace
-    step, off = m.step, m.rest_pressure
+    step = m.step
     pressure, kelvin, opening, difference = box.pressure, box.kelvin, box.opening, box.difference
     pairs, at, dp = box.pairs, box.at, box.dp
     nx, v, n, g = x0.shape[0], command.shape[0], strain.shape[0], out.shape[1] - strain.shape[0] - 1
@@ -85,7 +85,7 @@ def ride(
         u = commands(ctl, orders, first + k, sensed, memory, command, on_time)
         row = out[k]
         for i in range(n):
-            row[i] = at[i, 0] + dp[i] + off[0, i] + lived * off[1, i]
+            row[i] = at[i, 0] + dp[i]
         for j in range(g):
             row[n + j] = gauge[j] + measured[j]
         row[n + g] = u

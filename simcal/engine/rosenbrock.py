@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
+from simcal.engine.box import pressure_of
 from simcal.engine.elimination import factor, solve
 from simcal.engine.plant import GAS_COLUMNS, P_E, P_M, P_T, P_U, T_E, T_M, T_U, T, boundary_states, rates
 from simcal.engine.vectors import copy, inner
@@ -45,6 +46,8 @@ WEIGHT = _B @ _INVERSE
 ERROR = (_B - _B_LOW) @ _INVERSE
 
 STAGES = 4
+LEAST = 1e-2
+"""of the tolerance: it is not made smaller than this where pressures stand still"""
 
 
 @inlined
@@ -65,6 +68,19 @@ def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> fl
     for j in range(net.gauge_node.shape[0]):
         worst = max(worst, abs(e[gauge + j]) / tolerance)
     return worst
+
+
+@inlined
+def own_tolerance(net: Network, gas: Floats, f: Floats, h: float, tolerance: float, share: float) -> float:
+    """The tolerance (Pa) of a step of h s from a state with the rates f [states]: `share` of what the fastest pressure
+    changes, but at most `tolerance` and at least LEAST of it.
+
+    Steps among samples on a map would else show in the rates of a bench that hardly moves any more.
+    """
+    fastest = 0.0
+    for i in range(net.node_par.shape[0]):
+        fastest = max(fastest, abs(pressure_of(gas, net.node_strain, f, i)))
+    return min(tolerance, max(share * h * fastest, LEAST * tolerance))
 
 
 class Work(NamedTuple):
@@ -113,12 +129,14 @@ def step(
     servo_on: float,
     h: float,
     tolerance: float,
+    share: float,
     w: Work,
     fresh: bool,
     known: bool,
 ) -> float:
     """Try one step of h s from x; returns error over tolerance (accepted if <= 1; inf: left the gas table).
 
+    tolerance (Pa) and share as in `own_tolerance`.
     x [states] and totals are changed only when the step is accepted. What in w belongs to x is reused when not `fresh`
     (a step tried again); known: w.gas is at x already.
     """
@@ -160,7 +178,7 @@ def step(
         y[i] = 0.0
         for s in range(STAGES):
             y[i] += ERROR[s] * f[1 + s, i]
-    size = pressure_error(net, w.gas, y, tolerance)
+    size = pressure_error(net, w.gas, y, own_tolerance(net, w.gas, f[0], h, tolerance, share))
     if not size <= 1.0:
         return size if size == size else np.inf
     for s in range(STAGES):

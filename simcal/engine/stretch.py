@@ -24,6 +24,7 @@ def stretch(
     servo_on: float,
     span: float,
     tolerance: float,
+    share: float,
     h: float,
     w: Work,
     known: bool,
@@ -33,7 +34,7 @@ def stretch(
     while done < span * (1.0 - 1e-12):
         last = h >= span - done
         size = span - done if last else h
-        err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, w, fresh, known)
+        err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, share, w, fresh, known)
         if err <= 1.0:
             done += size
             fresh, known = True, False

@@ -29,7 +29,7 @@ typedef struct {
     double inlet[2], outlet[2], tube[3], leak, gauge_lag, valve_lag[V];
     double zero, full_scale, noise, kp, ti, td, filter, track, period, weight;
     double span, pressure, kelvin, kelvin_least, film_share, opening, difference, straight, laminar;
-    double lives, jump, trust, least_trust, fine, fine_share, noise_share, forget, seldom, torn, tolerance;
+    double lives, fine, fine_share, noise_share, forget, seldom, torn, tolerance, step_share, least, slow_step;
     double seed;
 } Bench;
 
@@ -83,6 +83,14 @@ static double temperature(double rho, double u, double guess) {
         T = fmin(fmax(next, t->t_min), t->t_max);
     }
     return NAN;
+}
+
+/* what the flows take from a gas besides its pressure and temperature */
+static void slow_state(double rho, double T, Gas *g) {
+    const Table *t = &B.table;
+    int i, j;
+    double x = place(rho / t->drho, (int)t->n_rho, &i), y = place((1.0 / T - t->s0) / t->ds, (int)t->n_s, &j);
+    g->z = value(cell(i, j, 0), x, y), g->mu = value(cell(i, j, 2), x, y), g->c_star = value(cell(i, j, 4), x, y);
 }
 
 static int gas_state(double m, double energy, double volume, Gas *g) {
@@ -279,6 +287,37 @@ static int plant(const double *x, const double *command, Gas *g, double *f, doub
     return 1;
 }
 
+/* adds to the derivatives of edge k what the slow properties of the gas upstream do */
+static inline __attribute__((always_inline)) void slow_edge(int k, int a, int b, const Gas *ga, const Gas *gb, int valve, Law law,
+        const double *par, const double *x, const Gas *moved, int by_density, const double *rate, double jac[NX][NX],
+        double tot[NA][NX]) {
+    int up = rate[k] > 0.0 ? a : b;
+    if (rate[k] == 0.0 || up >= N) return;
+    const Gas *g = up == a ? ga : gb, *other = up == a ? gb : ga;
+    double share = (valve >= 0 ? x[VALVE + valve] : 1.0) * (up == a ? 1.0 : -1.0);
+    double more = law(g->p, other->p, g->t, &moved[up], par).m, less = law(g->p, other->p, g->t, g, par).m;
+    double change = share * (more - less) / B.slow_step;
+    double dm = change * (by_density ? 1.0 / x[up] : g->t_m / g->t);
+    column(jac, tot, up, a, b, k, dm, dm * g->h);
+    if (by_density) return;
+    dm = change * g->t_u / g->t;
+    column(jac, tot, N + up, a, b, k, dm, dm * g->h);
+}
+
+static void add_slow(const double *x, const Gas *g, const double *rate, double jac[NX][NX], double tot[NA][NX]) {
+    Gas moved[N];
+    for (int d = 0; d < 2; d++) {
+        for (int i = 0; i < N; i++) {
+            double step = 1.0 + B.slow_step;
+            slow_state(d ? g[i].rho * step : g[i].rho, d ? g[i].t : g[i].t * step, &moved[i]);
+        }
+        slow_edge(1, 0, N, &g[0], &ROOM, 1, iso, B.outlet, x, moved, d, rate, jac, tot);
+        slow_edge(0, N, 0, &SUPPLY, &g[0], 0, iso, B.inlet, x, moved, d, rate, jac, tot);
+        slow_edge(2, 0, 1, &g[0], &g[1], -1, tube, B.tube, x, moved, d, rate, jac, tot);
+        slow_edge(3, 1, N, &g[1], &ROOM, -1, leak, &B.leak, x, moved, d, rate, jac, tot);
+    }
+}
+
 /* ---- one step of ROS34PW2; walls, gauge and openings are eliminated before the four states of the gas ---- */
 
 static const double GAMMA = 0.43586652150845900;
@@ -301,6 +340,8 @@ static void factor(double a[NX][NX]) {
         }
     }
 }
+
+static inline double pressure_of(const Gas *g, const double *d, int i) { return g[i].p_m * d[i] + g[i].p_u * d[N + i]; }
 
 static inline void solve(double a[NX][NX], double *b) {
     for (int j = VALVE; j < NX; j++) {
@@ -360,13 +401,14 @@ static double step(double *x, double *totals, const double *command, double h, W
         y[i] = 0.0;
         for (int s = 0; s < 4; s++) y[i] += ERROR[s] * w->f[1 + s][i];
     }
-    double worst = fabs(y[GAUGE]);
+    double worst = fabs(y[GAUGE]), fastest = 0.0;
     for (int i = 0; i < N; i++) {
         const Gas *g = &w->gas[i];
-        worst = fmax(worst, fabs(g->p_m * y[i] + g->p_u * y[N + i]));
+        worst = fmax(worst, fabs(pressure_of(w->gas, y, i)));
+        fastest = fmax(fastest, fabs(pressure_of(w->gas, w->f[0], i)));
         worst = fmax(worst, fabs((g->t_m * y[i] + g->t_u * y[N + i]) * g->p_t));
     }
-    worst /= B.tolerance;
+    worst /= fmin(B.tolerance, fmax((B.noise > 0.0 ? B.noise_share : B.step_share) * h * fastest, B.least * B.tolerance));
     if (!(worst <= 1.0)) return worst;
     for (int s = 0; s < 4; s++) {
         for (int i = 0; i < NX; i++) x[i] += WEIGHT[s] * w->f[1 + s][i];
@@ -375,7 +417,8 @@ static double step(double *x, double *totals, const double *command, double h, W
     return worst;
 }
 
-static int sample_in_steps(double *x, double *totals, const double *command, double *h, Work *w, int known) {
+static int sample_in_steps(double *x, double *totals, const double *command, double *h, Work *w) {
+    int known = 1; /* the gas of the first step */
     double done = 0.0, span = B.period;
     for (int fresh = 1; done < span * (1.0 - 1e-12);) {
         int last = *h >= span - done;
@@ -395,10 +438,11 @@ static int sample_in_steps(double *x, double *totals, const double *command, dou
 /* ---- the one-sample map ---- */
 
 typedef struct {
-    double x0[NX], e[NX][NX], f1[NX][NX], f2[NX][NX], f[NX], rate[NA], jac[NX][NX], tot[NA][NX];
+    double x0[NX], e[NX][NX], f1[NX][NX], f2[NX][NX], f3[NX][NX], f[NX], rate[NA], jac[NX][NX], tot[NA][NX];
     double columns[NZ][WIDE], still[WIDE], z[NZ], sums[NZ], decay[V], gain[V];
     double pressure[N], kelvin[N], opening[V], difference[E]; /* the box */
-    double rest[3][NX], rest_totals[2][NA], rest_pressure[2][N], rested[NX], step[WIDE]; /* what the map leaves out */
+    double rest[3][NX], rest_totals[2][NA], bend[N], rested[2][NX], step[WIDE]; /* what the map leaves out */
+    Gas base[N], seen_gas[N]; /* where it was made, and at the last look */
 } Map;
 
 static void multiply(double a[NX][NX], double b[NX][NX], double out[NX][NX]) {
@@ -411,7 +455,7 @@ static void multiply(double a[NX][NX], double b[NX][NX], double out[NX][NX]) {
 }
 
 static void exponentials(double a[NX][NX], const double *scale, double h, Map *m) {
-    double norm = 0.0, t = h, spare[NX][NX], other[NX][NX];
+    double norm = 0.0, t = h, spare[NX][NX], other[NX][NX], third[NX][NX];
     int doublings = 0;
     for (int i = 0; i < NX; i++) {
         double sum = 0.0;
@@ -419,26 +463,30 @@ static void exponentials(double a[NX][NX], const double *scale, double h, Map *m
         norm = fmax(norm, sum / scale[i]);
     }
     while (norm * t > 1.0 && doublings < 60) t *= 0.5, doublings++;
-    memset(m->f2, 0, sizeof m->f2);
-    for (int i = 0; i < NX; i++) m->f2[i][i] = 1.0;
-    for (int term = 17; term > 2; term--) {
-        multiply(a, m->f2, spare);
+    memset(m->f3, 0, sizeof m->f3);
+    for (int i = 0; i < NX; i++) m->f3[i][i] = 1.0;
+    for (int term = 17; term > 3; term--) {
+        multiply(a, m->f3, spare);
         for (int i = 0; i < NX; i++) {
-            for (int j = 0; j < NX; j++) m->f2[i][j] = spare[i][j] * t / term;
-            m->f2[i][i] += 1.0;
+            for (int j = 0; j < NX; j++) m->f3[i][j] = spare[i][j] * t / term;
+            m->f3[i][i] += 1.0;
         }
     }
     for (int i = 0; i < NX; i++)
-        for (int j = 0; j < NX; j++) m->f2[i][j] *= 0.5 * t * t;
+        for (int j = 0; j < NX; j++) m->f3[i][j] *= t * t * t / 6.0;
+    multiply(a, m->f3, m->f2);
+    for (int i = 0; i < NX; i++) m->f2[i][i] += 0.5 * t * t;
     multiply(a, m->f2, m->f1);
     for (int i = 0; i < NX; i++) m->f1[i][i] += t;
     multiply(a, m->f1, m->e);
     for (int i = 0; i < NX; i++) m->e[i][i] += 1.0;
     for (; doublings > 0; doublings--, t *= 2.0) {
+        multiply(m->e, m->f3, third);
         multiply(m->e, m->f2, spare);
         multiply(m->e, m->f1, other);
         for (int i = 0; i < NX; i++)
             for (int j = 0; j < NX; j++) {
+                m->f3[i][j] += t * (m->f2[i][j] + 0.5 * t * m->f1[i][j]) + third[i][j];
                 m->f2[i][j] += t * m->f1[i][j] + spare[i][j];
                 m->f1[i][j] += other[i][j];
             }
@@ -450,6 +498,7 @@ static void exponentials(double a[NX][NX], const double *scale, double h, Map *m
 static void build_map(const double *x, const double *command, Gas *g, Map *m) {
     double scale[NX];
     plant(x, command, g, m->f, m->rate, m->jac, m->tot, 1, 1);
+    add_slow(x, g, m->rate, m->jac, m->tot);
     for (int i = 0; i < N; i++) {
         scale[i] = x[i];
         scale[N + i] = fabs(x[N + i]) + x[i] * g[i].cv * g[i].t;
@@ -472,7 +521,7 @@ static void build_map(const double *x, const double *command, Gas *g, Map *m) {
     memset(m->sums, 0, sizeof m->sums);
     memset(m->rest, 0, sizeof m->rest);
     memset(m->rest_totals, 0, sizeof m->rest_totals);
-    memset(m->rest_pressure, 0, sizeof m->rest_pressure);
+    memset(m->bend, 0, sizeof m->bend);
     memset(m->rested, 0, sizeof m->rested);
     memset(m->step, 0, sizeof m->step);
 }
@@ -480,7 +529,8 @@ static void build_map(const double *x, const double *command, Gas *g, Map *m) {
 static void carry_rest(Map *m, double *totals, double since) {
     double k = since, j = 0.5 * since * (since - 1.0);
     for (int i = 0; i < CORE; i++) {
-        m->rested[i] += k * (m->rest[0][i] + 0.5 * m->rest[1][i]) + j * m->rest[1][i];
+        m->rested[0][i] += k * m->rest[0][i] + j * m->rest[1][i];
+        m->rested[1][i] += k * m->rest[1][i];
         m->rest[0][i] += k * m->rest[1][i];
     }
     for (int a = 0; a < NA; a++) {
@@ -488,17 +538,12 @@ static void carry_rest(Map *m, double *totals, double since) {
         totals[a] += B.period * (k * (now + 0.5 * change) + j * change);
         m->rest_totals[0][a] = now + k * change;
     }
-    for (int i = 0; i < N; i++) m->rest_pressure[0][i] += k * m->rest_pressure[1][i];
 }
 
-static inline double pressure_of(const Gas *g, const double *d, int i) { return g[i].p_m * d[i] + g[i].p_u * d[N + i]; }
-
-/* returns the largest pressure rate that was not foreseen; *rate the largest there is */
-static double probe(const double *x, const double *command, const Gas *base, Map *m, double since, double *rate) {
-    static Gas g[N];
-    double seen[NX], seen_rate[NA], worst = 0.0;
-    if (g[0].t == 0.0) g[0].t = g[1].t = ROOM.t;
-    if (!plant(x, command, g, seen, seen_rate, NULL, NULL, 0, 0)) return INFINITY;
+/* returns the largest change of a pressure in a sample that was not foreseen; *rate the largest rate there is */
+static double probe(const double *x, const double *command, Map *m, double since, double *rate) {
+    double seen[NX], seen_rate[NA], missed[NX], worst = 0.0;
+    plant(x, command, m->seen_gas, seen, seen_rate, NULL, NULL, 0, 1);
     for (int i = 0; i < CORE; i++) {
         double v = seen[i] - m->f[i];
         for (int j = 0; j < NX; j++) v -= m->jac[i][j] * m->z[j];
@@ -512,30 +557,58 @@ static double probe(const double *x, const double *command, const Gas *base, Map
         m->rest_totals[1][a] += (v - m->rest_totals[0][a]) / since;
         m->rest_totals[0][a] = v;
     }
-    *rate = 0.0;
-    for (int i = 0; i < N; i++) {
-        double v = g[i].p - base[i].p - pressure_of(base, m->z, i);
-        m->rest_pressure[1][i] += (v - m->rest_pressure[0][i]) / since;
-        m->rest_pressure[0][i] = v;
-        worst = fmax(worst, fabs(pressure_of(base, m->rest[2], i)));
-        *rate = fmax(*rate, fabs(pressure_of(base, seen, i)));
-    }
     for (int i = 0; i < CORE; i++) {
         double now = 0.0, change = 0.0;
+        missed[i] = 0.0;
         for (int j = 0; j < CORE; j++) {
-            now += m->f1[i][j] * (m->f[j] + m->rest[0][j] + 0.5 * m->rest[1][j]);
+            now += m->f1[i][j] * (m->f[j] + m->rest[0][j]) + m->f2[i][j] * m->rest[1][j] / B.period;
             change += m->f1[i][j] * m->rest[1][j];
+            missed[i] += m->f1[i][j] * m->rest[2][j];
         }
         m->still[i] = now, m->step[i] = change;
     }
+    *rate = 0.0;
+    for (int i = 0; i < N; i++) {
+        worst = fmax(worst, fabs(pressure_of(m->base, missed, i)));
+        *rate = fmax(*rate, fabs(pressure_of(m->base, seen, i)));
+    }
     return worst;
+}
+
+/* looks one sample ahead of a new map, to know how what it leaves out begins to grow */
+static int foresee(double *x, const double *command, Map *m) {
+    double rate, ahead[WIDE];
+    memcpy(ahead, m->still, sizeof ahead);
+    for (int j = NX; j < NZ; j++)
+        for (int i = 0; i < WIDE; i++) ahead[i] += m->columns[j][i] * m->z[j];
+    memcpy(m->z, ahead, CORE * sizeof(double));
+    for (int j = 0; j < V; j++) m->z[VALVE + j] = m->gain[j] * m->z[NX + j];
+    for (int i = 0; i < NX; i++) x[i] = m->x0[i] + m->z[i];
+    int inside = gas_states(x, m->seen_gas);
+    if (inside) probe(x, command, m, 1.0, &rate);
+    for (int i = 0; i < WIDE; i++) m->still[i] -= m->step[i];
+    memset(m->rest[0], 0, sizeof m->rest[0]);
+    memset(m->rest_totals[0], 0, sizeof m->rest_totals[0]);
+    memset(m->z, 0, NX * sizeof(double));
+    memcpy(x, m->x0, sizeof m->x0);
+    return inside;
+}
+
+/* adds to the pressures of the last `since` rows what the linearisation leaves out, straight between two looks */
+static void bend_rows(Map *m, int64_t since, int64_t count, double (*rows)[4]) {
+    for (int i = 0; i < N; i++) {
+        double v = m->seen_gas[i].p - m->base[i].p - pressure_of(m->base, m->z, i), slope = (v - m->bend[i]) / since;
+        for (int64_t k = 0; k < count; k++) rows[k][i] += m->bend[i] + (k + 1) * slope;
+        m->bend[i] = v;
+    }
 }
 
 static void close_map(const Map *m, double *totals, double lived) {
     for (int i = 0; i < NX; i++) {
         double integral = 0.0;
         for (int j = 0; j < NX; j++)
-            integral += m->f1[i][j] * m->sums[j] + m->f2[i][j] * (j < VALVE ? lived * m->f[j] + m->rested[j] : m->sums[NX + j - VALVE]);
+            integral += m->f1[i][j] * m->sums[j] + m->f3[i][j] * m->rested[1][j] / B.period
+                + m->f2[i][j] * (j < VALVE ? lived * m->f[j] + m->rested[0][j] : m->sums[NX + j - VALVE]);
         for (int a = 0; a < NA; a++) totals[a] += m->tot[a][i] * integral;
     }
     for (int a = 0; a < NA; a++) totals[a] += m->rate[a] * lived * B.period;
@@ -642,71 +715,77 @@ static int ride(Map *m, const Gas *g, int64_t first, int64_t *k, int64_t stop, i
         if (++*k == count) return ENDED;
         double gauge = m->x0[GAUGE] + m->z[GAUGE];
         double u = control(gauge, target, first + *k, c, command);
-        for (int i = 0; i < N; i++) dp[i] += m->rest_pressure[0][i] + *lived * m->rest_pressure[1][i];
         record(out[*k], g[0].p + dp[0], g[1].p + dp[1], gauge, u);
         if (!forcing(m, command)) return COMMANDED;
         if (*k == stop) return LOOK;
     }
 }
 
-/* rides, with looks at what the map leaves out; x ends where the ride does */
-static int journey(Map *m, const Gas *g, int64_t first, int64_t *k, int64_t count, double target, Memory *c, double *command,
+/* rides, with looks at what the map leaves out; x ends where the ride does; -1 where the gas leaves the table */
+static int journey(Map *m, Gas *g, int64_t first, int64_t *k, int64_t count, double target, Memory *c, double *command,
         double *x, double *totals, int64_t *lived, double (*out)[4]) {
     double brisk = 0.0, rate = 0.0;
     int64_t every = 1, since;
-    for (*lived = 0;;) {
+    int why;
+    *lived = 0;
+    if (!foresee(x, command, m)) return -1;
+    for (;;) {
         int64_t stop = *k + every < count ? *k + every : count;
-        int why = ride(m, g, first, k, stop, count, target, c, command, &since, out);
+        why = ride(m, g, first, k, stop, count, target, c, command, &since, out);
         *lived += since;
         carry_rest(m, totals, (double)since);
         for (int i = 0; i < NX; i++) x[i] = m->x0[i] + m->z[i];
-        if (why != LOOK) return why;
-        double wrong = probe(x, command, g, m, (double)since, &rate);
+        if (!gas_states(x, m->seen_gas)) return -1;
+        if (since > 0) bend_rows(m, since, why == ENDED ? since - 1 : since, out + (*k - since + 1));
+        if (why != LOOK) break;
+        double wrong = probe(x, command, m, (double)since, &rate);
         brisk = fmax(rate, B.forget * brisk);
         double share = B.noise > 0.0 ? B.noise_share * brisk : B.fine_share * rate;
-        double fine = fmax(B.fine * B.full_scale, share);
-        if (wrong > B.torn * fine) return OUTGROWN;
+        double fine = fmax(B.fine * B.full_scale, share) * B.period;
+        if (wrong > B.torn * fine) {
+            why = OUTGROWN;
+            break;
+        }
         if (wrong > fine)
             every = every / 2 > 1 ? every / 2 : 1;
         else if (wrong < 0.25 * fine)
             every = 2 * every < (int64_t)B.seldom ? 2 * every : (int64_t)B.seldom;
     }
+    memcpy(g, m->seen_gas, sizeof m->seen_gas);
+    return why;
 }
 
 /* one command of `count` samples; returns 0 where the gas leaves the table */
 static int leg(double *x, double *totals, Memory *c, double target, int64_t first, int64_t count, Work *w, Map *m,
         double (*out)[4], int64_t *maps, int64_t *slewed) {
-    double command[V], before[NX], expected[N] = {0.0, 0.0}, dp[N], h = B.period, trust = B.trust;
-    int calm = 1, known = 0, looked;
+    double command[V], before[NX], dp[N], h = B.period;
+    int calm = 1, known = 0;
+    Gas *g = w->gas;
     for (int64_t k = 0; k < count;) {
-        if (!gas_states(x, w->gas)) return 0;
-        const Gas *g = w->gas;
-        if (known) {
-            double worst = fmax(fabs(g[0].p - expected[0]), fabs(g[1].p - expected[1]));
-            double change = fmin(fmax(sqrt(B.jump * B.full_scale / (worst + 1e-300)), 0.5), 1.5);
-            trust = fmin(fmax(trust * change, B.least_trust), 1.0);
-        } else
+        if (!known) {
+            if (!gas_states(x, g)) return 0;
             record(out[k], g[0].p, g[1].p, x[GAUGE], control(x[GAUGE], target, first + k, c, command));
-        known = 0, looked = 1;
-        set_box(x, g, trust, m);
+        }
+        known = 0;
+        set_box(x, g, 1.0, m);
         memcpy(m->x0, x, sizeof m->x0);
+        memcpy(m->base, g, sizeof m->base);
         if (calm && forcing(m, command)) {
             int64_t lived;
-            looked = 0;
-            build_map(x, command, w->gas, m);
+            build_map(x, command, g, m);
             forcing(m, command);
             ++*maps;
             int why = journey(m, g, first, &k, count, target, c, command, x, totals, &lived, out);
-            for (int i = 0; i < N; i++) expected[i] = g[i].p + pressure_of(g, m->z, i) + m->rest_pressure[0][i];
             close_map(m, totals, (double)lived);
+            if (why < 0) return 0;
             known = calm = why == OUTGROWN && lived >= B.lives;
             if (calm || why == ENDED) continue;
         }
         memcpy(before, x, sizeof before);
-        if (!sample_in_steps(x, totals, command, &h, w, looked)) return 0;
+        if (!sample_in_steps(x, totals, command, &h, w)) return 0;
         ++*slewed;
         for (int i = 0; i < NX; i++) before[i] = B.lives * (x[i] - before[i]);
-        calm = state_inside(m, w->gas, before, dp);
+        calm = state_inside(m, m->base, before, dp);
         for (int j = 0; j < V; j++) calm = calm && fabs(before[VALVE + j]) <= m->opening[j];
         k++;
     }
@@ -735,7 +814,7 @@ int yardstick(const double *bench, const double *coef, const double *method, con
     SUPPLY = boundary(B.supply), ROOM = boundary(B.room);
     memset(&w, 0, sizeof w);
     memset(&m, 0, sizeof m);
-    for (int i = 0; i < N; i++) w.gas[i].t = w.stage_gas[i].t = ROOM.t;
+    for (int i = 0; i < N; i++) w.gas[i].t = w.stage_gas[i].t = m.seen_gas[i].t = ROOM.t;
     double seen = (x[GAUGE] - B.zero) / B.full_scale;
     Memory c = {B.kp * (1.0 - B.weight) * seen, 0.0, seen, 0.0};
     for (int i = 0; i < legs; i++)

@@ -19,7 +19,7 @@ def fixed_steps(system, x, h, count, command):
     net, work = system.net, new_work(system.net)
     x, totals = x.copy(), np.zeros(system.sizes.totals)
     for _ in range(count):
-        size_of_error = step(net, system.table, x, totals, command, 0.0, 0.0, h, 1e30, work, True, False)
+        size_of_error = step(net, system.table, x, totals, command, 0.0, 0.0, h, 1e30, np.inf, work, True, False)
         assert np.isfinite(size_of_error)
     return x, totals
 
@@ -48,7 +48,7 @@ def test_the_step_is_of_third_order():
 
 
 def test_the_matrix_functions_equal_scipys():
-    """E, F1, F2 against scipy.linalg.expm of the augmented matrix (Van Loan 1978), rates to 1e4 per s."""
+    """E, F1, F2, F3 against scipy.linalg.expm of the augmented matrix (Van Loan 1978), rates to 1e4 per s."""
     linalg = pytest.importorskip("scipy.linalg")
     rng = np.random.default_rng(5)
     for _ in range(20):
@@ -56,14 +56,15 @@ def test_the_matrix_functions_equal_scipys():
         a = rng.normal(size=(n, n)) * 10 ** rng.uniform(-1, 2)
         a -= np.diag(10 ** rng.uniform(0, 4, n) + np.abs(a).sum(axis=1))
         h = 0.01
-        big = np.zeros((3 * n, 3 * n))
-        big[:n, :n], big[:n, n : 2 * n], big[n : 2 * n, 2 * n :] = a, np.eye(n), np.eye(n)
+        big = np.zeros((4 * n, 4 * n))
+        big[:n, :n], big[: 3 * n, n:] = a, np.eye(3 * n)
         want = linalg.expm(big * h)
-        e, f1, f2 = np.empty((n, n)), np.empty((n, n)), np.empty((n, n))
-        exponentials(a, np.ones(n), h, e, f1, f2, np.empty((2, n, n)))
+        e, f1, f2, f3 = np.empty((4, n, n))
+        exponentials(a, np.ones(n), h, e, f1, f2, f3, np.empty((3, n, n)))
         assert np.allclose(e, want[:n, :n], rtol=1e-9, atol=1e-12)
         assert np.allclose(f1, want[:n, n : 2 * n], rtol=1e-9, atol=1e-12 * h)
-        assert np.allclose(f2, want[:n, 2 * n :], rtol=1e-9, atol=1e-12 * h * h)
+        assert np.allclose(f2, want[:n, 2 * n : 3 * n], rtol=1e-9, atol=1e-12 * h * h)
+        assert np.allclose(f3, want[:n, 3 * n :], rtol=1e-9, atol=1e-12 * h**3)
 
 
 def vessel(table, law, parameters, start, film, wall_heat=1e9):
