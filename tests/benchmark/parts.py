@@ -217,6 +217,46 @@ def processes(repeats: int) -> Figures:
     return figures
 
 
+def _records(folder: Path) -> dict[str, Path]:
+    """A million rows as a plain table and as loggers in other countries write them."""
+    rng, count = np.random.default_rng(0), 1_000_000
+    times, pressures = np.arange(count) * 0.1, 7e5 + rng.normal(0.0, 5.0, count)
+    start = np.datetime64("2026-03-14T10:00:00.000")
+    stamps = np.datetime_as_string(start + (times * 1e3).astype("timedelta64[ms]"))
+    rows = list(zip(times.tolist(), stamps.tolist(), pressures.tolist(), strict=True))
+    german = [f"{s[8:10]}.{s[5:7]}.{s[:4]} {s[11:]};{p:,.2f};ok\n" for _, s, p in rows]
+    texts = {
+        "clean": "time_s,pressure_Pa,temperature_K\n" + "".join(f"{t:.1f},{p:.2f},293.15\n" for t, _, p in rows),
+        "stamps": "time,pressure_bar_abs\n" + "".join(f"{s},{p / 1e5:.7f}\n" for _, s, p in rows),
+        "ugly": "Zeit;Druck [Pa];Notiz\n" + "".join(german).replace(",", "_").replace(".", ",").replace("_", "."),
+    }
+    texts["ugly"] = texts["ugly"].replace("14,03,2026", "14.03.2026").replace("15,03,2026", "15.03.2026")
+    for name, text in texts.items():
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
+    return {name: folder / f"{name}.csv" for name in texts}
+
+
+def records(repeats: int) -> Figures:
+    """Reading a million rows, against the plain reader of numpy on the plain table."""
+    from simcal.bench.about import About
+    from simcal.files.records.reader import read_record
+
+    figures: Figures = {}
+    with tempfile.TemporaryDirectory() as folder:
+        paths = _records(Path(folder))
+        plain = statistics.median(
+            spent(lambda: np.loadtxt(paths["clean"], delimiter=",", skiprows=1)) for _ in range(min(repeats, 3))
+        )
+        say(f"numpy.loadtxt, a million plain rows: {plain:.2f} s")
+        for name, target in (("clean", 3), ("stamps", 3), ("ugly", 15)):
+            seconds = statistics.median(
+                spent(lambda p=paths[name]: read_record(p, About())) for _ in range(min(repeats, 3))
+            )
+            figures |= {f"read_{name}_s": seconds, f"read_{name}_over_loadtxt": seconds / plain}
+            say(f"a million {name} rows: {seconds:.2f} s, {seconds / plain:.1f} times", f"(target {target} s)")
+    return figures
+
+
 PARTS: dict[str, Callable[[int], Figures]] = {
     "run": run,
     "solver": general_solver,
@@ -225,4 +265,5 @@ PARTS: dict[str, Callable[[int], Figures]] = {
     "trajectories": trajectories,
     "nodes": nodes,
     "processes": processes,
+    "records": records,
 }

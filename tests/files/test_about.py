@@ -7,7 +7,9 @@ import pytest
 from simcal.bench.about import About, PermittedLeak
 from simcal.bench.meta import keys_of
 from simcal.bench.values import Level
+from simcal.errors import InputError
 from simcal.files.about_file import load_about
+from tests.files.bad_abouts import BAD_ABOUTS
 from tests.files.good_about import GOOD
 
 
@@ -73,3 +75,19 @@ def test_a_limit_is_an_amount_or_a_pressure_rate(text, value, form):
 )
 def test_a_moment_is_elapsed_or_a_clock_time(text, moment):
     assert about(f"isolated_at = {text}").isolated_at == moment
+
+
+def test_there_are_enough_broken_ones():
+    assert len(set(BAD_ABOUTS)) == len(BAD_ABOUTS) >= 70
+
+
+@pytest.mark.parametrize("broken", BAD_ABOUTS, ids=lambda b: f"{b.place[:40]}: {b.text[:40]}")
+def test_a_broken_about_file_is_refused_in_one_clear_line(broken):
+    assert not broken.old or broken.old in GOOD
+    text = GOOD.replace(broken.old, broken.new, 1) if broken.old else f"{GOOD}{broken.new}"
+    with pytest.raises(InputError) as caught:
+        about(text)
+    line = caught.value.line()
+    assert caught.value.place.startswith(broken.place)
+    assert line.startswith("about.toml: ") and broken.text in line and caught.value.right
+    assert len(line) < 400

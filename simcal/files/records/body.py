@@ -22,9 +22,14 @@ from simcal.units import TABLE, clip
 
 MOST_ROWS = 10_000_000
 """Rows of the longest record."""
+LARGEST = 1e9
+"""Largest pressure taken for one, Pa."""
+LATEST = 1e17
+"""Largest number taken for a time, in its unit."""
 _MOST_REASONS = 30
 AFTER, UNTERMINATED, HEADER = "line after the last row", "last line without its end", "repeated header"
 BROKEN, NO_TIME = "broken by zero bytes", "time is not readable"
+NO_NUMBER = "pressure is no number of its column"
 FEWER, MORE = "fewer columns than other rows", "more columns than other rows"
 
 
@@ -84,7 +89,7 @@ class Body:
         """All rows.
 
         Raises:
-            InputError: none is readable, or there are too many.
+            InputError: not even half are readable, or there are too many.
         """
         first, last = self.plan.layout.first, self.form.last_row
         ended = self.source.terminated()
@@ -97,7 +102,7 @@ class Body:
         for reason in (NO_TIME, FEWER, MORE):
             self.tail[AFTER] += self.tail.pop(reason, 0)
         self._settle_tail()
-        if not self.count:
+        if self.dropped[NO_NUMBER] + self.dropped[NO_TIME] >= self.count:
             self._refuse()
         return self._table()
 
@@ -140,10 +145,11 @@ class Body:
         warm = self._second(columns)
         if pressure.units is not None or plan.unit is None or not np.isfinite(time).all():
             return False
-        if not (np.abs(pressure.values) < OUT_OF_RANGE).all():
+        pascal = self._pascal(pressure, ())
+        if not np.isfinite(pascal).all():
             return False
         self._settle_tail()
-        self.rows.add(time, which, pressure.values * TABLE[PRESSURE][plan.unit.name], warm)
+        self.rows.add(time, which, pascal, warm)
         self.count += len(time)
         return True
 
@@ -258,6 +264,7 @@ class Body:
         plan = self.plan
         if plan.time_kind == NUMBERS:
             read = numbers(cells, plan.forms[plan.time[0]])
+            read.values[np.abs(read.values) > LATEST] = math.nan
             if read.units is not None:
                 if strict:
                     raise ValueError
@@ -280,16 +287,17 @@ class Body:
         return _kelvins(read, read.units, plan)
 
     def _pascal(self, read: Read, cells: Sequence[str]) -> FloatArray:
-        """Pressures in Pa; NaN where there is no number, no unit, or a number that means overflow."""
+        """Pressures in Pa; NaN where there is no number, no unit, or one that no pressure has."""
         default = math.nan if self.plan.unit is None else TABLE[PRESSURE][self.plan.unit.name]
         values = np.where(np.abs(read.values) < OUT_OF_RANGE, read.values, math.nan)
-        if read.units is None:
-            return values * default
-        factors = np.array([default if unit is None else _of(unit, PRESSURE, "pressure") for unit in read.units])
-        for index, unit in enumerate(read.units):
-            if unit is not None and unit not in self.units and len(self.units) < 10 and cells[index]:
-                self.units[unit] = self.count + index
-        return values * factors
+        factors: float | FloatArray = default
+        if read.units is not None:
+            factors = np.array([default if unit is None else _of(unit, PRESSURE, "pressure") for unit in read.units])
+            for index, unit in enumerate(read.units):
+                if unit is not None and unit not in self.units and len(self.units) < 10 and cells[index]:
+                    self.units[unit] = self.count + index
+        pascal = values * factors
+        return np.where(np.abs(pascal) <= LARGEST, pascal, math.nan)
 
     def _explain(self, good: np.ndarray, time: FloatArray, cells: Sequence[str]) -> None:
         """Count each row that is not taken, with the reason."""
@@ -320,14 +328,15 @@ class Body:
         self.tail.clear()
 
     def _refuse(self) -> None:
-        shown = "; ".join(f"{count} x {reason}" for reason, count in self.dropped.most_common(3))
-        raise InputError(self.source.shown, "", f"no readable row ({shown})", "columns and file as the record has them")
+        shown = "; ".join(f"{count} x {reason}" for reason, count in self.dropped.most_common(3) if count)
+        found = f"{self.count} readable rows ({shown})" if self.count else f"no readable row ({shown})"
+        raise InputError(self.source.shown, "", found, "columns and file as the record has them")
 
     def _table(self) -> Table:
         return Table(
             **_joined(self.rows),
             breaks=tuple(dict.fromkeys(one for one in self.breaks if 0 < one < self.count)),
-            dropped=self.dropped,
+            dropped=+self.dropped,
             stamps=self.stamps,
             units=self.units,
             warm=None
@@ -369,6 +378,6 @@ def _why(cell: str) -> str:
         return "no pressure"
     if cell.lower() in MARKS:
         return f"pressure reads {clip(cell, 20)}"
-    if abs(number(cell.replace(",", "."), Form())[0]) >= OUT_OF_RANGE:
+    if abs(number(cell.replace(",", "."), Form())[0]) >= LARGEST:
         return f"pressure reads {clip(cell, 20)}"
-    return "pressure is no number of its column"
+    return NO_NUMBER

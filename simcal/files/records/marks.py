@@ -43,12 +43,12 @@ def resolution_of(pressure: FloatArray, written: float) -> float | None:
     if not len(steps):
         return None
     smallest = float(steps.min())
-    if written <= 0.0 or smallest < 0.5 * written:
+    if written <= 0.0 or smallest < 0.5 * written or steps.max() > 1e15 * written:
         return smallest
     levels = _levels(values, written)
     if levels is not None:
         return levels
-    counts = np.round(steps / written).astype(np.int64)
+    counts = np.maximum(np.round(steps / written), 1.0).astype(np.int64)
     return float(np.gcd.reduce(counts)) * written
 
 
