@@ -5,7 +5,8 @@ explained curve) -> rows, posterior, infer (many explanations weighed) -> interv
 judge -> Judgement. `follow` looks while the hold goes on.
 """
 
+from simcal.analysis.judge.follow import Look, follow, look
 from simcal.analysis.judge.judge import judge, judge_together
 from simcal.analysis.judge.judgement import Judgement
 
-__all__ = ["Judgement", "judge", "judge_together"]
+__all__ = ["Judgement", "Look", "follow", "judge", "judge_together", "look"]

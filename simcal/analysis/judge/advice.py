@@ -185,7 +185,7 @@ def _lengthened(fit: Fit, until: float) -> Fit:
     time = old.time * stretch
     count = old.rows * stretch
     binned = Binned(time, np.interp(time, old.time, old.value), count, old.sd / math.sqrt(stretch), old.noise, 0)
-    case = replace(scene.case, watch=(scene.case.watch[0], until), thermometer=None)
+    case = replace(scene.case, watch=(scene.case.watch[0], until), thermometer=None, horizon=until)
     longer = build(case, binned, scene.history, scene.state.p)
     theta = fit.theta.copy()
     theta[LEAK] *= (until - case.watch[0]) / (scene.case.watch[1] - scene.case.watch[0])

@@ -94,5 +94,10 @@ class Case:
     rate_known: bool = True  # gas and capacity were given
     supply: float | None = None  # Pa; 0.0: vented; None: not stated
     port: str | None = None
+    horizon: float | None = None  # s, hold that slow courses are thought of for; None: the record's own length
     assumed: tuple[Assumed, ...] = field(default=())
-    dropped: int = 0
+
+    @property
+    def length(self) -> float:
+        """Length of hold that slow courses and permeation are thought of for, s."""
+        return self.horizon if self.horizon is not None else float(self.time[-1])

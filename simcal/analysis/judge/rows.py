@@ -53,7 +53,7 @@ def rows(fit: Fit) -> Rows:
     scene, theta = fit.scene, fit.theta
     plain = fit.model - theta[LEAK] * fit.jacobian[:, LEAK]
     offset = fit.jacobian[:, :LEAK] @ (theta - fit.prior.mean)[:LEAK]
-    courses = slow_courses(scene.binned.time, scene.history.rested, float(scene.binned.time[-1]))
+    courses = slow_courses(scene.binned.time, scene.history.rested, scene.case.length)
     pressure = Seen(
         scene.binned.value - plain + offset,
         fit.jacobian[:, :LEAK],

@@ -105,7 +105,7 @@ def build(case: Case, binned: Binned, history: History, p0: float) -> Scene:
     rise = np.diff(pressure) / h * before
     inflow = np.maximum(rise, 0.0) / st.dp_drho * case.volume
     capacity = density * case.volume * np.where(before > 0.0, st.cp, st.cv)
-    laws = tuple(leak_courses(middle, p_middle, case.barometer, float(time[-1])))
+    laws = tuple(leak_courses(middle, p_middle, case.barometer, case.length))
     flow = np.stack([course.flow for course in laws], axis=1) * (h * (1.0 - before))[:, None]
     fallen = np.vstack([np.zeros(len(laws)), np.cumsum(flow, axis=0)])
     over = np.array([np.interp(case.watch, time, fallen[:, k]) @ (-1.0, 1.0) for k in range(len(laws))])
