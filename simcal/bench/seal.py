@@ -37,7 +37,7 @@ class Seal:
     screws: int = key("integer", "how many, or 1 for a nut", default=1, within="1..64")
     thread: float | None = key("length", "nominal diameter of screw or nut", default=None, within="1 mm..500 mm")
     nut_factor: float = key(
-        "fraction",
+        "ratio",
         "torque over force times thread; its default spread is a factor of two (95 %)",
         default="0.2",
         within="0.05..1",
@@ -53,10 +53,10 @@ class Seal:
     nick: float = key("length", "depth of a cut across the ring", default="0 mm", within="0 mm..1 mm")
     dirt: float = key("length", "size of what lies across the ring", default="0 mm", within="0 mm..2 mm")
     set_share: float = key(
-        "fraction",
+        "share",
         "compression set, now or after set_time: share of the squeeze that stays",
-        default="0",
-        within="0..0.95",
+        default="0 %",
+        within="0 %..95 %",
         name="set",
     )
     set_time: float | None = key("time", "after which that set was measured", default=None, within="1 h..1e6 h")

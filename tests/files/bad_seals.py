@@ -57,7 +57,7 @@ BAD_SEALS = [
     face("", "hardness = 20", "hardness", "20 is outside 40..95"),
     face("", "nut_factor = 3", "nut_factor", "3 is outside 0.05..1"),
     face("", 'nick = "-5 um"', "nick", "is outside 0 mm..1 mm"),
-    face("", 'set = "120 %"', "set", "is outside 0..0.95"),
+    face("", 'set = "120 %"', "set", "is outside 0 %..95 %"),
     face("", 'set = "15 %"\nage = "1000 h"', "set_time", "missing; age and set_time come together"),
     face("", 'set = "15 %"\nset_time = "1000 h"', "age", "missing; age and set_time come together"),
     face("", 'age = "9000 h"\nset_time = "1000 h"', "set", 'missing; the set after set_time, set = "15 %"'),
