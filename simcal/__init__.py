@@ -12,12 +12,13 @@ from typing import Any
 
 _PLACES = {
     "InputError": ("simcal.errors", "InputError"),
+    "hold": ("simcal.analysis.hold", "hold"),
     "load": ("simcal.files.bench_file", "load_bench"),
     "read": ("simcal.files.records.reader", "read"),
     "settle": ("simcal.analysis.settle", "settle"),
 }
 
-__all__ = ["InputError", "__version__", "load", "read", "settle"]  # noqa: F822 - given by __getattr__
+__all__ = ["InputError", "__version__", "hold", "load", "read", "settle"]  # noqa: F822 - given by __getattr__
 
 
 def __getattr__(name: str) -> Any:

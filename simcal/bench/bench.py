@@ -6,6 +6,7 @@ import dataclasses
 from dataclasses import dataclass, field
 from typing import Any
 
+from simcal.bench.around import Outgassing, Thermometer, Touch
 from simcal.bench.control import Controller
 from simcal.bench.gauges import Device, Sensor
 from simcal.bench.meta import key, keys_of
@@ -38,6 +39,9 @@ class Bench:
     controller: Controller = key("table", "what drives the valves", of=Controller)
     leaks: dict[str, Leak] = key("tables", "plain leaks", default={}, of=Leak, name="leak")
     seals: dict[str, Seal] = key("tables", "rubber rings in joints", default={}, of=Seal, name="seal")
+    outgassing: dict[str, Outgassing] = key("tables", "gas given off by surfaces", default={}, of=Outgassing)
+    touches: dict[str, Touch] = key("tables", "hands on a body in a hold", default={}, of=Touch, name="touch")
+    thermometer: Thermometer | None = key("table", "on a body, for records", default=None, of=Thermometer)
     sequences: dict[str, Sequence] = key("tables", "runs", default={}, of=Sequence, name="sequence")
     file: str = ""
     spreads: dict[str, Spread] = field(default_factory=dict)

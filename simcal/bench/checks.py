@@ -5,7 +5,8 @@ from collections.abc import Iterator
 
 from simcal.bench.bench import Bench
 from simcal.bench.gauges import Device, Gauge
-from simcal.bench.parts import BOUNDARIES, REGULATOR, SERVO
+from simcal.bench.parts import REGULATOR, SERVO, SURFACE
+from simcal.bench.reach import reached_from
 from simcal.bench.sequence import Sequence
 from simcal.units import pressure_text
 
@@ -38,6 +39,8 @@ def _names(bench: Bench) -> Iterator[Fault]:
     for name in bench.lines:
         if name in bench.volumes:
             yield f"line.{name}", "a volume has the same name", "another name"
+    if bench.outgassing and SURFACE in bench.volumes:
+        yield f"volume.{SURFACE}", "surfaces that give off gas have this name", "another name"
     if bench.supply.droop > 0.0 and REGULATOR in bench.volumes:
         yield f"volume.{REGULATOR}", "the gas behind a supply with droop has this name", "another name"
     if bench.controller.behaviour is not None and SERVO in bench.valves:
@@ -96,23 +99,6 @@ def _control_valves(bench: Bench) -> Iterator[Fault]:
         yield "valve.vent.between", "the vent leads to no outside", '"room" at one end'
 
 
-def reached_from(bench: Bench, starts: set[str], shut_too: bool = False) -> set[str]:
-    """The volumes that open valves and lines join to any of `starts`; boundaries are ends, not ways."""
-    pairs = [line.between for line in bench.lines.values()]
-    pairs += [valve.between for valve in bench.valves.values() if valve.open or shut_too]
-    seen, todo = set(starts), list(starts)
-    while todo:
-        here = todo.pop()
-        if here in BOUNDARIES and here not in starts:
-            continue
-        for one, two in pairs:
-            for near, far in ((one, two), (two, one)):
-                if near == here and far not in seen:
-                    seen.add(far)
-                    todo.append(far)
-    return seen - set(BOUNDARIES)
-
-
 def _routes(bench: Bench) -> Iterator[Fault]:
     """The control node has a supply and an exhaust; every gauge stands where its pressure comes."""
     node = bench.sensors[bench.controller.reads].at
@@ -130,10 +116,10 @@ def _routes(bench: Bench) -> Iterator[Fault]:
         for name, gauge in gauges.items():
             if gauge.at not in joined:
                 yield f"{kind}.{name}.at", f'no open way from "{node}" to "{gauge.at}"', _OPEN_WAY
-    network = reached_from(bench, {node}, shut_too=True)
+    network = reached_from(bench, {node}, every_way=True)
     for name in bench.volumes:
         if name not in network:
-            yield f"volume.{name}", "joined to nothing", "a line or valve between it and the rest"
+            yield f"volume.{name}", "joined to nothing", "a line, a valve or a leak between it and the rest"
 
 
 _OPEN_WAY = "a line or an open valve between them"

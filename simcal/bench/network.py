@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Collection
 
 import numpy as np
 
 from simcal.bench import leaking
 from simcal.bench.bench import Bench
-from simcal.bench.parts import REGULATOR, SERVO, Line, Valve, Wall
+from simcal.bench.parts import REGULATOR, SERVO, SURFACE, Line, Valve, Wall
 from simcal.bench.rows import Parts
 from simcal.bench.tuned import tuned
 from simcal.control.drive import drive_array
@@ -25,6 +26,8 @@ from simcal.tables.materials import find
 CONTROL_VALVES = ("inlet", "outlet")
 REGULATOR_VOLUME = 5e-6
 """m3; the gas between a drooping regulator and the inlet, which only smooths its flow"""
+SURFACE_PRESSURE = 1e7
+"""Pa; of the gas in a surface, so high that the pressure before the surface hardly matters"""
 STRETCH_TIME = 0.02
 """s; with which a hose wall follows the pressure, for what is called instantaneous"""
 OUTSIDE_EXCESS = 1.0
@@ -53,6 +56,16 @@ def build(bench: Bench, gains: Gains | None = None) -> simulate.System:
         gains = _stated(bench) if control.gains is not None else tuned(bench, system)
     ramp = (control.ramp or 0.0) / system.controller.scale[1]
     return dataclasses.replace(system, controller=system.controller._replace(gains=gains.array(control.period, ramp)))
+
+
+def own_volumes(bench: Bench, names: simulate.Names, among: Collection[str] | None = None) -> list[int]:
+    """Indices of the bench's volumes and of the cells of lines between them; neither a regulator's nor a wall's gas.
+
+    among: names of the volumes that count; None: all.
+    """
+    volumes = bench.volumes if among is None else among
+    lines = {name for name, line in bench.lines.items() if line.between[0] in volumes and line.between[1] in volumes}
+    return [i for name, i in names.node.items() if name in volumes or name.rpartition(".")[0] in lines]
 
 
 def _stated(bench: Bench) -> Gains:
@@ -85,6 +98,9 @@ def _assemble(bench: Bench, table: GasTable) -> simulate.System:
     for index, (name, valve) in enumerate(bench.valves.items()):
         _add_valve(parts, bench, table, name, valve, index)
     leaking.add_leaks(parts, bench, table)
+    for name, source in bench.outgassing.items():
+        a = [surface_path(bench, table, source.rate)]
+        parts.edges[f"{SURFACE}.{name}"] = (SURFACE, source.at, flow.MOLECULAR, -1, a)
     if bench.supply.droop > 0.0:
         slope = bench.supply.droop_at / bench.supply.droop  # type: ignore[operator]
         parts.edges[REGULATOR] = ("supply", REGULATOR, flow.REGULATOR, -1, [slope])
@@ -112,6 +128,7 @@ def _add_node(parts: Parts, bench: Bench, name: str, capacity: float, wall: Wall
     parts.node_par.append([capacity, heat_capacity, outside * outside_area, *elastic])
     parts.film.append([kind, area, diameter, wall.film_factor, wall.film or 0.0, 0.0])
     parts.jet.append(0.0)
+    parts.warmer[name] = wall.warmer
 
 
 def _add_line(parts: Parts, bench: Bench, name: str, line: Line) -> None:
@@ -160,6 +177,11 @@ def _add_valve(parts: Parts, bench: Bench, table: GasTable, name: str, valve: Va
         parts.edges[f"seat.{name}"] = (ends[0], ends[1], flow.SEAT, -1, path)
 
 
+def surface_path(bench: Bench, table: GasTable, rate: float) -> float:
+    """Parameter of the path by which a surface gives off `rate` (mol/s), whatever the low pressure before it."""
+    return rate * table.molar_mass * math.sqrt(bench.room.temperature) / SURFACE_PRESSURE
+
+
 def _servo(bench: Bench, table: GasTable, parts: Parts, index: int) -> tuple[str, str, int, int, list[float]]:
     """The ideal source that takes the controller's node along a known approach; a: kg/(s Pa), Pa per command.
 
@@ -186,6 +208,14 @@ def _system(bench: Bench, table: GasTable, parts: Parts, valves: list[str]) -> s
     n = len(parts.node)
     room_K, room_Pa = bench.room.temperature, bench.room.barometer
     boundaries = {"supply": n, "exhaust": n + 1, "room": n + 2}
+    bound = [
+        _boundary(table, bench.supply.pressure, bench.supply.temperature or room_K),
+        _boundary(table, bench.exhaust.pressure or room_Pa, room_K),
+        _boundary(table, room_Pa, room_K),
+    ]
+    if bench.outgassing:
+        boundaries[SURFACE] = n + 3
+        bound.append([SURFACE_PRESSURE, *bound[-1][1:]])
     index = {**parts.node, **boundaries}
     strain = np.full(n, -1, np.int64)
     for count, i in enumerate(i for i in range(n) if parts.node_par[i][3] > 0.0 or parts.node_par[i][5] > 0.0):
@@ -205,11 +235,7 @@ def _system(bench: Bench, table: GasTable, parts: Parts, valves: list[str]) -> s
             node_par=node_par,
             node_film=film,
             node_strain=strain,
-            bound=np.array([
-                _boundary(table, bench.supply.pressure, bench.supply.temperature or room_K),
-                _boundary(table, bench.exhaust.pressure or room_Pa, room_K),
-                _boundary(table, room_Pa, room_K),
-            ]),
+            bound=np.array(bound),
             edge_int=np.array([[index[a], index[b], law, v] for a, b, law, v, _ in parts.edges.values()], np.int64),
             edge_par=edge_par,
             gauge_node=np.array([parts.node[gauge.at] for gauge in gauges.values()], np.int64),
@@ -231,7 +257,8 @@ def _system(bench: Bench, table: GasTable, parts: Parts, valves: list[str]) -> s
     start = np.full(n, room_Pa)
     if REGULATOR in parts.node:
         start[parts.node[REGULATOR]] = bench.supply.pressure
-    return simulate.System(net, table, _controller(bench, names, net), names, start)
+    warmer = np.array([parts.warmer.get(name, 0.0) for name in parts.node]) if any(parts.warmer.values()) else None
+    return simulate.System(net, table, _controller(bench, names, net), names, start, warmer_K=warmer)
 
 
 def _lag(bench: Bench, name: str) -> float:

@@ -8,8 +8,9 @@ from simcal.bench.meta import key
 
 BOUNDARIES = ("supply", "exhaust", "room")
 """Names that stand in `between` for what is outside the network."""
-REGULATOR, SERVO = "regulator", "servo"
-"""Names of what the network adds: the volume behind a drooping supply, the ideal source of a known controller."""
+REGULATOR, SERVO, SURFACE = "regulator", "servo", "outgassing"
+"""Names of what the network adds: the volume behind a drooping supply, the ideal source of a known controller, the
+boundary from which surfaces give off gas."""
 MATERIALS = ("steel", "stainless", "aluminium", "brass", "copper", "titanium", "plastic", "glass")
 
 
@@ -92,6 +93,12 @@ class Wall:
         "factor on the gas film; its default spread is a factor of two (95 %)",
         default="1",
         within="0.01..100",
+    )
+    warmer: float = key(
+        "temperature_difference",
+        "by how much the body is warmer than the room when a run begins",
+        default="0 K",
+        within="-50 K..50 K",
     )
 
 

@@ -13,6 +13,7 @@ class Parts:
     node_par: list[list[float]] = dataclasses.field(default_factory=list)
     film: list[list[float]] = dataclasses.field(default_factory=list)
     jet: list[float] = dataclasses.field(default_factory=list)
+    warmer: dict[str, float] = dataclasses.field(default_factory=dict)
     edges: dict[str, tuple[str, str, int, int, list[float]]] = dataclasses.field(default_factory=dict)
 
     def note_jet(self, node: str, bore: float) -> None:

@@ -64,7 +64,10 @@ class Effort:
 
 @dataclass(frozen=True, repr=False)
 class System:
-    """A network with its gas, its controller, its names; start_Pa [n] where every volume begins, Pa abs; the effort."""
+    """A network with its gas, its controller, its names, the effort.
+
+    start_Pa [n]: where every volume begins, Pa abs; warmer_K [n]: its wall then less the room, None: nought.
+    """
 
     net: Network
     table: GasTable
@@ -72,6 +75,7 @@ class System:
     names: Names
     start_Pa: Floats
     effort: Effort = Effort()
+    warmer_K: Floats | None = None
 
     @property
     def sizes(self) -> Sizes:
@@ -126,7 +130,7 @@ class Trace:
 
 
 def begin(system: System, seed: int = 1) -> State:
-    """The system at rest: every volume at its start pressure and, with its wall, at the room's temperature.
+    """The system at rest: every volume at its start pressure, gas and (but for `warmer_K`) walls as warm as the room.
 
     Raises ValueError where a start lies outside the gas table.
     """
@@ -139,7 +143,7 @@ def begin(system: System, seed: int = 1) -> State:
             raise ValueError(f"start at {system.start_Pa[i]:g} Pa, {room:g} K lies outside the gas table")
         x[i] = rho * net.node_par[i, CAPACITY]
         x[size.nodes + i] = x[i] * properties(system.table, rho, room)[3]
-    x[size.wall : size.wall + size.nodes] = room
+    x[size.wall : size.wall + size.nodes] = room if system.warmer_K is None else room + system.warmer_K
     x[size.gauge : size.gauge + size.gauges] = system.start_Pa[net.gauge_node]
     x[size.valve : size.valve + size.valves] = system.controller.base[SHUT]
     x[size.room] = room
@@ -220,6 +224,8 @@ def hold(
     effort = effort or system.effort
     size, ctl = system.sizes, system.controller
     x, totals = state.x.copy(), state.totals.copy()
+    openings = x[size.valve : size.valve + size.valves]
+    openings[:] = np.where(np.isinf(system.net.valve_lag), ctl.base[mode], openings)  # what is set and not followed
     times = np.ascontiguousarray(times_s, dtype=np.float64)
     out = np.empty((len(times), 3 * size.nodes + size.gauges))
     tolerance, ends = HOLD_TOLERANCE * ctl.scale[1] * effort.tolerance, np.empty((4, out.shape[1]))

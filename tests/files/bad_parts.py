@@ -109,7 +109,7 @@ VOLUMES = [
         '[valve.side]\nbetween = ["manifold", "buffer"]',
         '[valve.side]\nbetween = ["manifold", "port"]',
         "volume.buffer",
-        "joined to nothing; a line or valve between it and the rest",
+        "joined to nothing; a line, a valve or a leak between it and the rest",
     ),
     B('"200 cm3"', '"200 cm3"\nstretch = "1 1/Pa"', "volume.buffer.stretch", "is outside 0 1/Pa..1e-6 1/Pa"),
     B('"200 cm3"', '"200 cm3"\nstretch = "1 %"', "volume.buffer.stretch", "is a share; a compliance is wanted"),

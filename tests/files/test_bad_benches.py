@@ -4,12 +4,13 @@ import pytest
 
 from simcal.errors import InputError
 from simcal.files.bench_file import load_bench
+from tests.files.bad_around import BAD_AROUND
 from tests.files.bad_parts import BAD_PARTS
 from tests.files.bad_runs import BAD_RUNS
 from tests.files.bad_seals import BAD_SEALS, FACE, NUT
 from tests.files.good_bench import GOOD
 
-BROKEN = [*BAD_PARTS, *BAD_RUNS, *BAD_SEALS]
+BROKEN = [*BAD_PARTS, *BAD_RUNS, *BAD_SEALS, *BAD_AROUND]
 
 
 def test_the_good_bench_is_good(tmp_path):

@@ -9,7 +9,7 @@ from simcal.analysis.settle import sequence as sq
 from simcal.analysis.settle.limits import DeviceLimits
 from simcal.bench.bench import Bench
 from simcal.bench.gauges import Device, Gauge
-from simcal.bench.network import build
+from simcal.bench.network import build, own_volumes
 from simcal.bench.sequence import Sequence
 from simcal.control.pid import FILTER, KP, RAMP, TD, TI, TRACK, WEIGHT, Gains
 from simcal.engine.arrays import CAPACITY, FROM
@@ -120,7 +120,7 @@ def make(bench: Bench, sequence: str, device: str, waited_for: tuple[str, ...], 
         inlet_edges=edges_of(system, "inlet", True),
         outlet_edges=edges_of(system, "outlet", False),
         control_node=int(system.net.gauge_node[system.names.gauge[bench.controller.reads]]),
-        own_nodes=tuple(i for name, i in system.names.node.items() if name != REGULATOR),
+        own_nodes=tuple(own_volumes(bench, system.names)),
         vent_node=_volume_of(bench, system, "vent"),
         barometer_drift=bench.room.barometer_drift,
     )

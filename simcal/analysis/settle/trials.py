@@ -17,6 +17,7 @@ from simcal.analysis.settle.result import Influence, PointResult, Trials
 from simcal.analysis.settle.rig import Rig, finite, gains_of, make
 from simcal.analysis.settle.run import Progress, run_steps
 from simcal.bench.bench import Bench
+from simcal.bench.drawn import draw
 from simcal.run.many import run_many
 from simcal.stats.band import band
 from simcal.stats.shares import shares
@@ -35,18 +36,6 @@ class Trial:
     total_s: float  # inf where any point was not reached
     error_Pa: tuple[Mapping[str, float], ...] = ()  # by point and device, where the dwell is given
     used: float | None = None  # largest share of an allowance in the run, where the dwell is given
-
-
-def draw(bench: Bench, seed: int, trial: int) -> tuple[Bench, dict[str, float]]:
-    """The bench of one trial, and the share of its spread that every unknown drew (0..1, exclusive).
-
-    A share says where in its spread a value lies, so it serves for every shape.
-    """
-    drawn, out = {}, bench
-    for key in sorted(bench.spreads):
-        drawn[key] = probability(generator(seed, trial, key))
-        out = out.replace(key, bench.spreads[key].at(bench.value(key), drawn[key]))
-    return out, drawn
 
 
 def _with_noise(bench: Bench, sequence: str) -> Bench:
