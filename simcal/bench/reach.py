@@ -34,7 +34,8 @@ def pockets(bench: Bench, isolated: set[str]) -> set[str]:
 
 
 def _leaks(bench: Bench) -> list[tuple[str, str]]:
-    return [(one.at, one.to) for one in (*bench.leaks.values(), *bench.seals.values())]
+    leaks = [(leak.at, leak.to) for leak in bench.leaks.values()]
+    return leaks + [(seal.at, seal.to) for seal in bench.seals.values()]
 
 
 def _joined(starts: set[str], pairs: list[tuple[str, str]]) -> set[str]:

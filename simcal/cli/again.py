@@ -10,7 +10,6 @@ from simcal.cli.answer import answer, document_of
 from simcal.cli.asked import Asked
 from simcal.errors import InputError
 
-SCHEMA = "simcal/settle/1"
 LARGEST = 64 * 2**20
 """Largest result.json read, bytes."""
 LAST = ("sentence", "version", "arguments", "inputs")
@@ -27,12 +26,16 @@ def settle(path: str, workers: int | None, as_json: bool, quiet: bool) -> int:
     Raises:
         InputError: the file is no complete result of `settle`.
     """
+    before = read(path, "simcal/settle/1")
+    asked = Asked(**arguments_of(before, path, SETTLE))
+    bench = asked.load(texts_of(before, path))
+    return compare(before, document_of(answer(bench, asked, workers, quiet), bench, asked), as_json)
+
+
+def compare(before: dict[str, Any], now: dict[str, Any], as_json: bool) -> int:
+    """Say `equal`, or the first key that differs between two documents; the exit code."""
     from simcal.show.jsonout import first_difference
 
-    before = read(path)
-    asked = _asked(before, path)
-    bench = asked.load(_texts(before, path))
-    now = document_of(answer(bench, asked, workers, quiet), bench, asked)
     different = first_difference(_in_order(before), _in_order(now))
     first, saved, new = different or (None, None, None)
     if as_json:
@@ -49,11 +52,11 @@ def _value(value: Any) -> str:
     return text if len(text) <= LETTERS else f"{text[:LETTERS]}..."
 
 
-def read(path: str) -> dict[str, Any]:
-    """The document of a result.json.
+def read(path: str, schema: str) -> dict[str, Any]:
+    """The document of a result.json of that schema.
 
     Raises:
-        InputError: not readable, not JSON, or not an answer of `settle`.
+        InputError: not readable, not JSON, or the answer of another command.
     """
     from simcal.files.source import read_text
 
@@ -66,9 +69,9 @@ def read(path: str) -> dict[str, Any]:
         ) from None
     except (RecursionError, ValueError) as error:
         raise InputError(path, "", f"cannot be read ({error})", "the JSON that simcal wrote") from None
-    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
+    if not isinstance(document, dict) or document.get("schema") != schema:
         found = document.get("schema") if isinstance(document, dict) else type(document).__name__
-        raise InputError(path, "schema", f"{found!r}", f'"{SCHEMA}"')
+        raise InputError(path, "schema", f"{found!r}", f'"{schema}"')
     return document
 
 
@@ -81,31 +84,34 @@ def _in_order(document: dict[str, Any]) -> dict[str, Any]:
     return {key: document[key] for key in [*first, *(key for key in LAST if key in document)]}
 
 
-def _asked(document: dict[str, Any], path: str) -> Asked:
+Kinds = dict[str, tuple[type, ...]]
+TEXT, OPTIONAL = (str,), (str, type(None))
+SETTLE: Kinds = {
+    "bench": TEXT,
+    "device": OPTIONAL,
+    "sequence": OPTIONAL,
+    "trials": (int,),
+    "groups": (int, type(None)),
+    "dwell": OPTIONAL,
+    "seed": (int,),
+    "set": (list,),
+    "self_check": (bool,),
+}
+
+
+def arguments_of(document: dict[str, Any], path: str, kinds: Kinds) -> dict[str, Any]:
     """What was asked, from the document's `arguments`; every value is checked, a file may come from anywhere."""
     arguments = document.get("arguments")
     if not isinstance(arguments, dict):
         raise InputError(path, "arguments", "absent", "a complete result")
-    kinds: dict[str, tuple[type, ...]] = {
-        "bench": (str,),
-        "device": (str, type(None)),
-        "sequence": (str, type(None)),
-        "trials": (int,),
-        "groups": (int, type(None)),
-        "dwell": (str, type(None)),
-        "seed": (int,),
-        "set": (list,),
-        "self_check": (bool,),
-    }
     for key, kind in kinds.items():
         value = arguments.get(key)
         if not isinstance(value, kind) or (isinstance(value, bool) and bool not in kind):
             raise InputError(path, f"arguments.{key}", repr(value)[:80], "what simcal wrote there")
-    known = {key: arguments[key] for key in kinds}
-    return Asked(**{**known, "set": tuple(str(one) for one in arguments["set"])})
+    return {key: tuple(map(str, arguments[key])) if key == "set" else arguments[key] for key in kinds}
 
 
-def _texts(document: dict[str, Any], path: str) -> dict[str, str]:
+def texts_of(document: dict[str, Any], path: str) -> dict[str, str]:
     """The recorded inputs by name, each held against its hash."""
     from simcal.show.jsonout import hash_of
 

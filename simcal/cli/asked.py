@@ -37,7 +37,7 @@ class Asked:
             right = f"a whole number from {LEAST_TRIALS} to {MOST_TRIALS}, fewer make no 90 % band; or 0"
             raise usage("--trials", str(self.trials), right)
         _within("--groups", self.groups, 1, MOST_GROUPS)
-        _within("--seed", self.seed, 0, MOST_SEED)
+        checked_seed(self.seed)
         if self.groups is not None and self.dwell is not None:
             raise usage(
                 "--groups", "--groups together with --dwell", "one of them: a given dwell leaves nothing to group"
@@ -52,15 +52,7 @@ class Asked:
         """
         if self.dwell is None:
             return None
-        from simcal import units
-
-        try:
-            parsed = units.parse(self.dwell, "time")
-        except units.UnitError as error:
-            raise usage("--dwell", error.found, error.right) from error
-        if parsed.shape != "exact" or parsed.value < 0.0:
-            raise usage("--dwell", repr(self.dwell), "a time of 0 s or more without a spread, like 30s")
-        return parsed.value
+        return time_of("--dwell", self.dwell)
 
     def load(self, texts: Mapping[str, str] | None = None) -> "Bench":
         """The checked bench with every --set put in; from `texts` (name -> text) when given, else from disk."""
@@ -76,6 +68,28 @@ class Asked:
 def usage(option: str, found: str, right: str) -> InputError:
     """An error of the command line."""
     return InputError("command line", option, found, right)
+
+
+def time_of(option: str, text: str) -> float:
+    """A time of 0 s or more without a spread, s.
+
+    Raises:
+        InputError: the text is another thing.
+    """
+    from simcal import units
+
+    try:
+        parsed = units.parse(text, "time")
+    except units.UnitError as error:
+        raise usage(option, error.found, error.right) from error
+    if parsed.shape != "exact" or parsed.value < 0.0:
+        raise usage(option, repr(text), "a time of 0 s or more without a spread, like 30s")
+    return parsed.value
+
+
+def checked_seed(seed: int) -> None:
+    """Refuse a seed outside 0 to `MOST_SEED`."""
+    _within("--seed", seed, 0, MOST_SEED)
 
 
 def _within(option: str, number: int | None, low: int, high: int) -> None:

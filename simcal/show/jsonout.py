@@ -52,7 +52,7 @@ def settle_document(
         "trials": _trials(result.trials),
         "assumed": [{"key": a.key, "value": str(a.value), "why": a.why} for a in result.assumed],
         "cautions": list(cautions(hazard(result, setting))),
-        "inputs": _inputs(bench),
+        "inputs": inputs_of(bench),
         "arguments": dict(arguments or {}),
     }
     _explain(result, reasons)
@@ -188,7 +188,7 @@ def _trials(trials: Trials | None) -> dict[str, Any] | None:
     }
 
 
-def _inputs(bench: Bench | None) -> dict[str, Any]:
+def inputs_of(bench: Bench | None) -> dict[str, Any]:
     """Every file read: its whole text and the SHA-256 of that text in UTF-8."""
     texts = {} if bench is None else bench.texts
     return {name: {"sha256": hash_of(text), "text": text} for name, text in texts.items()}

@@ -1,11 +1,11 @@
 """The tables of the page: captions, heads with units, cells of text."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from simcal.analysis.settle.result import PARTS, SettleResult
 from simcal.show import text, words
 from simcal.show.scales import Scales
+from simcal.show.sheet import table
 
 
 def main_tables(result: SettleResult, units: Scales) -> list[dict[str, Any]]:
@@ -15,7 +15,7 @@ def main_tables(result: SettleResult, units: Scales) -> list[dict[str, Any]]:
         made.append(_grouped(result, units))
     if result.sensitivity:
         made.append(_shares(result, units))
-    return [table for table in made if table["rows"]]
+    return [one for one in made if one["rows"]]
 
 
 def detail_tables(result: SettleResult, units: Scales) -> list[dict[str, Any]]:
@@ -23,13 +23,7 @@ def detail_tables(result: SettleResult, units: Scales) -> list[dict[str, Any]]:
     made = [_parts(result, units), _exposure(result, units), _loop(result, units)]
     if len({name for p in result.points for name in p.devices}) > 1:
         made.append(_devices(result, units))
-    return [table for table in made if table["rows"]]
-
-
-def _table(
-    caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int] = ()
-) -> dict[str, Any]:
-    return {"caption": caption, "heads": list(heads), "rows": [list(r) for r in rows], "left": list(left)}
+    return [one for one in made if one["rows"]]
 
 
 def _dwell(result: SettleResult, units: Scales) -> dict[str, Any]:
@@ -59,7 +53,7 @@ def _dwell(result: SettleResult, units: Scales) -> dict[str, Any]:
         for row in [text.dwell_row(p, units, banded, spread, shut, False)]
     ]
     caption = "Arrival and dwell at every setpoint; times rounded up, arrival and ready counted from the command."
-    return _table(caption, heads, rows, [2, *[len(heads) - 2] * several, len(heads) - 1])
+    return table(caption, heads, rows, [2, *[len(heads) - 2] * several, len(heads) - 1])
 
 
 def _parts(result: SettleResult, units: Scales) -> dict[str, Any]:
@@ -80,7 +74,7 @@ def _parts(result: SettleResult, units: Scales) -> dict[str, Any]:
         for p in result.points
         if p.ready_s is not None
     ]
-    return _table("The error at the reading and its parts, device minus reference, head removed.", heads, rows)
+    return table("The error at the reading and its parts, device minus reference, head removed.", heads, rows)
 
 
 def _part_head(part: str, units: Scales) -> str:
@@ -117,7 +111,7 @@ def _devices(result: SettleResult, units: Scales) -> dict[str, Any]:
         for p in result.points
         for name, d in p.devices.items()
     ]
-    return _table("Every device at every setpoint.", heads, rows, [2])
+    return table("Every device at every setpoint.", heads, rows, [2])
 
 
 def _exposure(result: SettleResult, units: Scales) -> dict[str, Any]:
@@ -125,7 +119,7 @@ def _exposure(result: SettleResult, units: Scales) -> dict[str, Any]:
     heads = ["no.", *[f"{c.head}, {c.unit}" if c.unit else "governed by" for c in columns[1:]]]
     left = [1] if any(c.head == "governs" for c in columns) else []
     caption = "What the governing device was exposed to on each step, and what the controller fed."
-    return _table(caption, heads, rows, left)
+    return table(caption, heads, rows, left)
 
 
 def _loop(result: SettleResult, units: Scales) -> dict[str, Any]:
@@ -158,18 +152,18 @@ def _loop(result: SettleResult, units: Scales) -> dict[str, Any]:
         ]
         rows.append([str(p.number), units.level(p.target_Pa), p.direction, *seen, *cycle])
     caption = "The loop at each setpoint: margins of the linearised sampled loop, and a cycle where one is seen."
-    return _table(caption, heads, rows, [2])
+    return table(caption, heads, rows, [2])
 
 
 def _grouped(result: SettleResult, units: Scales) -> dict[str, Any]:
     columns, rows, cost = text.group_rows(result, units)
     heads = [f"{c.head}, {c.unit}" if c.unit else c.head for c in columns]
-    return _table(f"The same in few dwells: {cost}.", heads, rows, [0, len(heads) - 1])
+    return table(f"The same in few dwells: {cost}.", heads, rows, [0, len(heads) - 1])
 
 
 def _shares(result: SettleResult, units: Scales) -> dict[str, Any]:
     rows = [[units.name(i.key), f"{words.fixed(100.0 * i.share, 1)} %"] for i in result.sensitivity]
-    return _table(
+    return table(
         "Which unknown widens the sum of the dwells, by its share of the variance.",
         ["key", "share"],
         rows,

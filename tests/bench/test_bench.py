@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simcal.bench.checks import faults_of, reached_from
+from simcal.bench.checks import faults_of
 from simcal.bench.gauges import Accuracy
+from simcal.bench.reach import isolated_with, pockets, reached_from
 from simcal.bench.sequence import Point
 from simcal.bench.values import Level, Portion, Range, Spread
 from simcal.files.bench_file import load_bench
@@ -136,8 +137,24 @@ def test_a_shut_valve_and_a_boundary_stop_the_way(bench):
     assert reached_from(bench, {"manifold"}) == {"manifold", "port", "buffer"}
     shut = bench.replace("valve.side.open", False)
     assert reached_from(shut, {"manifold"}) == {"manifold", "port"}
-    assert reached_from(shut, {"manifold"}, shut_too=True) == {"manifold", "port", "buffer"}
+    assert reached_from(shut, {"manifold"}, every_way=True) == {"manifold", "port", "buffer"}
     assert reached_from(bench, {"supply"}) == {"manifold", "port", "buffer"}
+
+
+def test_shut_valves_part_what_is_isolated_and_a_leak_leads_to_a_pocket(tmp_path):
+    text = (
+        f'{GOOD}[volume.thread]\ncapacity = "1 cm3"\n[leak.thread]\nat = "port"\nto = "thread"\n'
+        'rate = "1e-9 mol/s"\nrate_at = "20 bar abs"\n'
+    )
+    path = tmp_path / "pocket.toml"
+    path.write_text(text, encoding="utf-8")
+    bench = load_bench(path)
+    assert isolated_with(bench, "port") == {"manifold", "port", "buffer"}
+    assert pockets(bench, {"manifold", "port", "buffer"}) == {"thread"}
+    shut = bench.replace("valve.side.open", False)
+    assert isolated_with(shut, "manifold") == {"manifold", "port"}
+    assert pockets(shut, {"manifold", "port"}) == {"thread"}  # the buffer is behind a valve, not behind a leak
+    assert faults_of(bench) == []
 
 
 def test_a_good_bench_has_no_faults_and_a_changed_one_tells_them(bench):

@@ -10,7 +10,8 @@ import pytest
 
 from simcal.show.figures import settle_drawings, svg
 from simcal.show.jsonout import hash_of, settle_document
-from simcal.show.page import LARGEST, settle_page
+from simcal.show.page import settle_page
+from simcal.show.sheet import LARGEST
 from tests.show import fabricated
 
 EVIL = "<script>alert(1)</script>\"'&{{ 7*7 }}"
