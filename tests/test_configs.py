@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from simcal.analysis.hold import hold
 from simcal.analysis.settle import SettleResult, settle
+from simcal.bench.values import Level
 from simcal.files.bench_file import load_bench
 from simcal.files.examples import examples
 
@@ -60,7 +62,7 @@ def test_a_bench_states_what_it_needs_and_explains_itself(name):
 @pytest.mark.parametrize("name", BENCHES)
 def test_the_variations_that_comments_suggest_are_understood(name):
     comments = (CONFIGS / f"{name}.toml").read_text(encoding="utf-8").replace("\\\n#", "")
-    for line in re.findall(r"(?m)^#     (simcal settle .*)$", comments):
+    for line in re.findall(r"(?m)^#     (simcal (?:settle|hold) .*)$", comments):
         words = shlex.split(line)
         assert words[2] == f"{name}.toml"
         load_bench(CONFIGS / words[2], [word for before, word in pairwise(words) if before == "--set"])
@@ -198,3 +200,24 @@ def test_seals_6bar_says_what_it_assumes_and_a_bad_seal_shortens_the_hold():
     for bad in ("seal.nut.torque=0.001 N m", "seal.nut.torque=2 N m", "seal.nut.nick=15 um"):
         found = answer("seals-6bar", bad)
         assert all(p.latest_s < 0.7 * full[p.number] for p in found.points if p.number in full), bad
+
+
+def test_holds_6bar_shows_each_confounder_that_it_offers(simcal, tmp_path):
+    """As the comments say: a warm body, a passing inlet, a drift, a barometer, and what is switched on by taking #."""
+    text = (CONFIGS / "holds-6bar.toml").read_text(encoding="utf-8")
+    start = text.index("# [touch.hand]")
+    path = tmp_path / "on.toml"
+    path.write_text(text[:start] + re.sub(r"(?m)^# ", "", text[start:]), encoding="utf-8")
+
+    def parts(file, *sets):
+        how = {"pressure": Level(4e5, True), "wait_s": 30.0, "watch_s": 120.0}
+        return hold(load_bench(file, sets), **how).truth.parts_Pa
+
+    plain = parts(CONFIGS / "holds-6bar.toml")
+    assert parts(CONFIGS / "holds-6bar.toml", "volume.port.wall.warmer=2 K")["thermal"] < plain["thermal"] - 50.0
+    assert parts(CONFIGS / "holds-6bar.toml", "valve.inlet.seat=2e-8 mol/s")["leak"] > 0.0 > plain["leak"]
+    assert parts(CONFIGS / "holds-6bar.toml", "leak.fitting.rate=2e-8 mol/s")["leak"] < 8.0 * plain["leak"]
+    moved = parts(CONFIGS / "holds-6bar.toml", "room.barometer_drift=3 hPa/h")["other"] - plain["other"]
+    assert abs(moved) > 1.0
+    on = parts(path)
+    assert on["thermal"] > plain["thermal"] + 30.0 and on["other"] < plain["other"] - 1.0
