@@ -13,12 +13,16 @@ from typing import Any
 _PLACES = {
     "InputError": ("simcal.errors", "InputError"),
     "hold": ("simcal.analysis.hold", "hold"),
+    "judge": ("simcal.analysis.judge", "judge"),
+    "judge_together": ("simcal.analysis.judge", "judge_together"),
     "load": ("simcal.files.bench_file", "load_bench"),
     "read": ("simcal.files.records.reader", "read"),
     "settle": ("simcal.analysis.settle", "settle"),
 }
 
-__all__ = ["InputError", "__version__", "hold", "load", "read", "settle"]  # noqa: F822 - given by __getattr__
+__all__ = [  # noqa: F822 - given by __getattr__
+    "InputError", "__version__", "hold", "judge", "judge_together", "load", "read", "settle",
+]  # fmt: skip
 
 
 def __getattr__(name: str) -> Any:

@@ -7,13 +7,14 @@ from typing import Annotated
 import typer
 
 from simcal import cache
-from simcal.cli import hold, lists, output, read, settle
+from simcal.cli import hold, judge, lists, output, read, settle
 from simcal.cli.guard import guarded
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 app.command("settle")(settle.settle)
 app.command("hold")(hold.hold)
 app.command("read")(read.read)
+app.command("judge")(judge.judge)
 app.command("example")(lists.example)
 app.command("keys")(lists.keys)
 

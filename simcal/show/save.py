@@ -68,6 +68,7 @@ def save_whole(directory: Path, contents: Mapping[str, bytes], force: bool = Fal
     try:
         made.mkdir()
         for name, content in contents.items():
+            (made / name).parent.mkdir(exist_ok=True)
             (made / name).write_bytes(content)
         _put(made, place, force)
     except OSError as error:
@@ -117,7 +118,9 @@ def _check_replaceable(place: Path) -> None:
         raise _refused(f"{place} is not a folder", "a new name; --force replaces a folder that simcal made")
     if place.resolve() in [Path.cwd(), *Path.cwd().parents]:
         raise _refused(f"{place} is the folder you are in", "a new name")
-    foreign = sorted({entry.name for entry in place.iterdir()} - _listed(place / RESULT))
+    listed = _listed(place / RESULT)
+    known = listed | {Path(name).parent.as_posix() for name in listed}
+    foreign = sorted({entry.relative_to(place).as_posix() for entry in place.rglob("*")} - known)
     if foreign:
         raise _refused(f"{place} holds {foreign[0]}, which simcal did not write", "a new name, or move it away first")
 

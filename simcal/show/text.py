@@ -1,7 +1,5 @@
 """The answer of `settle` as plain text: a sentence, tables, notes; made to be pasted."""
 
-import re
-import textwrap
 from collections.abc import Iterable, Sequence
 
 from simcal.analysis.settle.result import DeviceResult, Groups, PointResult, SettleResult
@@ -13,12 +11,7 @@ from simcal.show.remarks import remarks
 from simcal.show.scales import Scales, Setting, scales
 from simcal.show.sentence import limit_words, sentence, warnings_first
 from simcal.show.table import Column, aligned
-
-LINE = 100
-"""Columns that running text is wrapped to; tables keep their own width."""
-TOGETHER = re.compile(r"(?<=\d) (?=[^\W\d_]|%)|(?<=\bno\.) (?=\d)|(?<=[a-z]) (?=(?:gauge|abs)\b)")
-"""Blanks at which no line is broken: a number and its unit, a unit and its reference."""
-TIED = "\u00a0"
+from simcal.show.wrapping import wrapped
 
 
 def settle_text(result: SettleResult, setting: Setting | None = None, unicode: bool = False) -> str:
@@ -26,14 +19,14 @@ def settle_text(result: SettleResult, setting: Setting | None = None, unicode: b
     known = setting or Setting()
     units = scales(result, known, unicode)
     blocks = [
-        _wrapped(warnings_first(result, units), ""),
-        _wrapped([sentence(result, units)], ""),
+        wrapped(warnings_first(result, units), ""),
+        wrapped([sentence(result, units)], ""),
         dwell_table(result, units),
         [f"exposure of the {'governing ' * (len(_names(result)) > 1)}device:", *exposure_table(result, units)],
         _titled("devices, worst over the run:", device_table(result, units)),
         _titled("in few dwells:", group_table(result, units)),
-        _wrapped(remarks(result, units), "- "),
-        _wrapped([brief_caution(hazard(result, known), unicode)], "! "),
+        wrapped(remarks(result, units), "- "),
+        wrapped([brief_caution(hazard(result, known), unicode)], "! "),
         [closing(result)],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -203,7 +196,7 @@ def group_table(result: SettleResult, units: Scales) -> list[str]:
     if result.groups is None:
         return []
     columns, rows, cost = group_rows(result, units)
-    return [*(aligned(columns, rows) if rows else []), *_wrapped([cost], "")]
+    return [*(aligned(columns, rows) if rows else []), *wrapped([cost], "")]
 
 
 def group_rows(result: SettleResult, units: Scales) -> tuple[list[Column], list[list[str]], str]:
@@ -255,19 +248,3 @@ def _names(result: SettleResult) -> list[str]:
 
 def _titled(title: str, lines: list[str]) -> list[str]:
     return [title, *lines] if lines else []
-
-
-def _wrapped(texts: Iterable[str], mark: str) -> list[str]:
-    blank = " " * len(mark)
-    return [
-        line.replace(TIED, " ")
-        for text in texts
-        for line in textwrap.wrap(
-            TOGETHER.sub(TIED, text),
-            LINE,
-            initial_indent=mark,
-            subsequent_indent=blank,
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
-    ]
