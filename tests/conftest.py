@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: small matrices, where threads only wait
+
 settings.register_profile("simcal", derandomize=True, deadline=None, max_examples=100)
 settings.load_profile("simcal")
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import simcal as package
+from tests.hold_files import TIGHT, written
 
 ROOT = Path(__file__).resolve().parent.parent
 SOURCES = sorted((ROOT / "simcal").rglob("*.py"))
@@ -43,7 +44,10 @@ def loaded(python, tmp_path):
     return run
 
 
-LIGHT = ["--help", "--version", "settle --help", "read --help", "keys", "keys --json", "example"]
+LIGHT = [
+    "--help", "--version", "settle --help", "hold --help", "read --help", "judge --help", "keys", "keys --json",
+    "example",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("words", [line.split() for line in LIGHT], ids=LIGHT)
@@ -68,6 +72,18 @@ def test_reading_a_record_imports_no_compiler_and_no_drawing(loaded, tmp_path):
     (tmp_path / "hold.csv").write_text("time_s,p_bar\n0,7.0\n1,7.0\n2,7.1\n", encoding="utf-8")
     code, names = loaded("read", "hold.csv")
     assert code == 0
+    assert not names & (HEAVY - {"numpy"})
+
+
+def test_judging_to_text_imports_no_drawing_and_no_gas_library(loaded, tmp_path):
+    code, names = loaded("judge", written(tmp_path, "hold", TIGHT), "--quiet")
+    assert code == 0
+    assert not names & (HEAVY - {"numpy", "numba", "scipy"})
+
+
+def test_a_bad_about_file_is_refused_without_the_judge(loaded, tmp_path):
+    code, names = loaded("judge", written(tmp_path, "hold", TIGHT, reading='"guage"'))
+    assert code == 2
     assert not names & (HEAVY - {"numpy"})
 
 
