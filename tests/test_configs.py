@@ -14,10 +14,13 @@ from simcal.analysis.settle import SettleResult, settle
 from simcal.bench.values import Level
 from simcal.files.bench_file import load_bench
 from simcal.files.examples import examples
+from tests import shipped_record
 
 CONFIGS = Path(__file__).resolve().parent.parent / "configs"
 FILES = sorted(CONFIGS.glob("*.toml"))
-BENCHES = [path.stem for path in FILES if "schema" in tomllib.loads(path.read_text(encoding="utf-8"))]
+KINDS = {path.stem: tomllib.loads(path.read_text(encoding="utf-8")).get("schema", "") for path in FILES}
+BENCHES = [name for name, schema in KINDS.items() if schema.startswith("simcal/bench/")]
+RECORDS = [name for name, schema in KINDS.items() if schema.startswith("simcal/about/")]
 
 
 @functools.cache
@@ -33,8 +36,23 @@ def total_ready(result: SettleResult) -> float:
 
 def test_the_shipped_benches_are_at_least_six_and_all_are_listed():
     assert len(BENCHES) >= 6
-    assert [one.name for one in examples()] == BENCHES
-    assert all(one.kind == "bench" and len(one.line) > 30 for one in examples())
+    assert [one.name for one in examples() if one.kind == "bench"] == BENCHES
+    assert [one.name for one in examples() if one.kind == "about"] == RECORDS
+    assert len(examples()) == len(BENCHES) + len(RECORDS)
+    assert all(len(one.line) > 30 for one in examples())
+
+
+@pytest.mark.parametrize("name", RECORDS)
+def test_every_record_is_read_with_what_is_known_of_it(simcal, name):
+    ran = simcal("read", CONFIGS / f"{name}.csv")
+    assert (ran.code, ran.err) == (0, "")
+    assert "needed for a rate" not in ran.out
+    lines = (CONFIGS / f"{name}.toml").read_text(encoding="utf-8").splitlines()
+    assert lines[0].startswith("# ") and max(map(len, lines)) <= 120
+
+
+def test_the_shipped_record_is_what_its_maker_writes():
+    assert (CONFIGS / "logged-hold-6bar.csv").read_bytes() == shipped_record.raw()
 
 
 @pytest.mark.parametrize("name", BENCHES)

@@ -40,7 +40,7 @@ def examples(place: Path | None = None) -> list[Example]:
 
 
 def copy_example(name: str, target: str | Path, place: Path | None = None) -> list[Path]:
-    """Copy one shipped file and the files it includes into a folder, all or none, never over a file.
+    """Copy one shipped file with what it includes and the record it is about; all or none, never over a file.
 
     Raises:
         InputError: for a name that is not known, a target that is no folder, a file that is already there.
@@ -77,7 +77,8 @@ def _with_includes(path: Path) -> list[Path]:
             if inner not in found:
                 found.append(inner)
                 todo.append(inner)
-    return found
+    record = path.with_suffix(".csv")
+    return [*found, record] if record.is_file() else found
 
 
 def _copied(sources: list[Path], target: Path) -> list[Path]:

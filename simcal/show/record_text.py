@@ -111,7 +111,7 @@ def _assumed(record: Record, about: str) -> list[str]:
         return [*lines, "nothing was assumed"]
     written = [f"    {one.key} = {one.value}" for one in record.assumed]
     wide = max(map(len, written))
-    head = f"assumed; these lines in {plain(about)} state it, changed where they are wrong:"
+    head = f"assumed; at the top of {plain(about)} these lines state it, changed where they are wrong:"
     return [*lines, head, *(f"{w:<{wide}}  # {plain(a.why)}" for w, a in zip(written, record.assumed, strict=True))]
 
 

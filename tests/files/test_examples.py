@@ -33,6 +33,15 @@ def test_a_copy_brings_what_it_includes(tmp_path):
     assert [path.name for path in made] == ["one.toml", "devices.toml"]
 
 
+def test_a_copy_brings_the_record_that_it_is_about(tmp_path):
+    place, target = configs(tmp_path), tmp_path / "here"
+    target.mkdir()
+    (place / "two.toml").write_text('# A record.\nschema = "simcal/about/1"\n', "utf-8")
+    (place / "two.csv").write_bytes(b"t_s,p_bar\n")
+    assert [path.name for path in copy_example("two", target, place)] == ["two.toml", "two.csv"]
+    assert (target / "two.csv").read_bytes() == b"t_s,p_bar\n"
+
+
 def test_a_copy_never_goes_over_a_file_and_then_copies_nothing(tmp_path):
     place, target = configs(tmp_path), tmp_path / "here"
     target.mkdir()
