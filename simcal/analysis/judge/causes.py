@@ -34,7 +34,7 @@ def causes(case: Case, inference: Inference, courses: Courses, p_mean: float) ->
     weight["gas"], weight["body"], weight["room"] = size["gas"], size["body"], size["room"]
     weight["barometer"], weight["sensor"] = size["barometer"], size["drift"]
     rising = courses.change(courses.sources["slow"], watch) > 0.0
-    for name, share in _of_slow(case, inference, rising, p_mean).items():
+    for name, share in _of_slow(inference, rising, p_mean).items():
         weight[name] += share * size["slow"]
     weight["unknown"] = abs(courses.unexplained(watch)) + 1e-12 * p_mean
     if case.supply is None:
@@ -50,12 +50,12 @@ def _of_flow(case: Case, flow: float, p_mean: float) -> str:
         return "leak"
     if case.supply != 0.0 and flow < 0.0:
         return "seat"
-    return "outgassing" if p_mean < OUTGASSING * case.barometer else "unknown"
+    return "outgassing" if p_mean < OUTGASSING else "unknown"
 
 
-def _of_slow(case: Case, inference: Inference, rising: bool, p_mean: float) -> dict[str, float]:
+def _of_slow(inference: Inference, rising: bool, p_mean: float) -> dict[str, float]:
     """How a slow yielding is shared out: a logarithm of time is a hose's, an exponential may be a trapped volume."""
-    if rising and p_mean < OUTGASSING * case.barometer:
+    if rising and p_mean < OUTGASSING:
         return {"outgassing": 1.0}
     slow = inference.slow_kind >= 0
     total = float(inference.weight[slow].sum())

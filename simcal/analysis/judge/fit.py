@@ -61,6 +61,12 @@ class Fit:
     jacobian: Matrix
     cost: float
 
+    @property
+    def strain(self) -> float:
+        """How far the parameters went from what was believed, chi-squared over their number; below 1 is ordinary."""
+        off = (self.theta - self.prior.mean)[:LEAK]
+        return float(off @ np.linalg.solve(self.prior.cov[:LEAK, :LEAK], off)) / LEAK
+
 
 def prior(scene: Scene) -> Prior:
     """What is believed of the parameters before the record is looked at."""

@@ -7,7 +7,7 @@ each keeps its own past, room and yielding. They are put below one another, neve
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,8 +33,8 @@ SHARED = 0.97
 """correlation of what two holds of one vessel share"""
 HOPELESS = 14.0
 """in log evidence: explanations that far behind are not worked out"""
-OUTGASSING = 0.5
-"""of the room's pressure: below it walls may give off gas whatever the move was"""
+OUTGASSING = 1e6
+"""Pa: below it what walls give off may show, as a logarithm of time whatever the move was"""
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def infer(cases: tuple[Case, ...]) -> Inference:
     fitted = [_fits(case) for case in cases]
     scale = _leak_scales(cases, fitted)
     first = fitted[0][0].scene
-    belief, slow = _beliefs(cases, fitted, scale, first.laws)
+    belief, slow = _beliefs(fitted, scale, first.laws)
     found = []
     for combination in itertools.islice(itertools.product(*fitted), 12):
         found += _explanations(cases, combination, belief, slow)
@@ -129,19 +129,20 @@ def _leak_scales(cases: tuple[Case, ...], fitted: list[list[Fit]]) -> float:
     return span + 3.0 * float(np.median(scene.binned.sd)) + 1e-6 * scene.state.p
 
 
-def _beliefs(cases: tuple[Case, ...], fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief, SlowBelief]:
+def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief, SlowBelief]:
     units: list[float] = []
     leans: list[float] = []
     kinds: list[int] = []
-    for case, fits in zip(cases, fitted, strict=True):
+    for fits in fitted:
         scene = fits[0].scene
         step = scene.history.step if scene.history.told else 0.0
         size = max(abs(scene.history.step), 0.03 * scene.state.p) if scene.history.told else scene.state.p
-        free = scene.state.p < OUTGASSING * case.barometer or abs(step) < 0.02 * scene.state.p
-        count = len(slow_courses(np.zeros(1), 0.0, 1.0))
-        units += [size] * count
-        leans += [0.0 if free else float(np.sign(step))] * count
-        kinds += range(count)
+        courses = slow_courses(np.zeros(1), 0.0, 1.0)
+        sign = float(np.sign(step)) if abs(step) > 0.02 * scene.state.p else 0.0
+        gassing = scene.state.p < OUTGASSING
+        units += [size] * len(courses)
+        leans += [0.0 if gassing and course.name == "logarithmic" else sign for course in courses]
+        kinds += range(len(courses))
     belief = Belief(
         laws=np.array([course.weight for course in laws]),
         leaks=tuple((weight, factor * scale) for weight, factor in LEAKS),
@@ -164,10 +165,12 @@ def _explanations(
     room = block_diag(*(one.room_covariance() for one in seen))
     hand = block_diag(*(one.hand_covariance() for one in seen))
     fixed = block_diag(*(sum(one.rest.values()) for one in seen)) + parameters
+    strained = max(1.0, *(fit.strain for fit in fits)) ** 0.5  # beliefs that were wrong so far are too narrow
     found = []
     for weight, factor, touched in ROOMS:
         covariance = fixed + factor**2 * room + touched * hand
         result = mixture(columns, covariance, belief, slow)
+        result = replace(result, sd=result.sd * strained)
         log_prior = float(log_history + np.log(weight))
         found.append(Explanation(seen, (factor, touched), log_prior, columns, covariance, prior_cov, result))
     return found
