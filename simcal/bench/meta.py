@@ -15,8 +15,9 @@ class Key:
 
     `kind` is one of `units.KINDS` or: "text", "choice", "flag", "integer", "number", "node" (name of a
     volume), "between" (two of them), "level" (a pressure kept as stated), "range", "portion" (a pressure
-    difference or a share), "points", "names", "table", "tables". `within` is the range a value must lie in,
-    as text. `default` is taken when the key is absent, as text ("" when it is required or simply absent),
+    difference or a share), "points", "names", "leak_rate" (`files.leak_rate`), "table", "tables".
+    `within` is the range a value must lie in, as text.
+    `default` is taken when the key is absent, as text ("" when it is required or simply absent),
     `derived` when that follows from other values; `why` is the reason that then stands in `assumed`
     ("unknown" is allowed exactly where there is one). `signless` marks a size whose sign is unknown (value
     0, standard deviation half the size), `spread` whether `+-` is allowed, `of` the class of a table,

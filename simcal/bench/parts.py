@@ -245,10 +245,13 @@ class Leak:
     at: str = key("node", "the volume that leaks")
     to: str = key("node", 'where the gas goes: "room", or another volume', default="room", choices=("room",))
     rate: float | None = key(
-        "flow_amount",
-        "amount of gas per time, at rate_at against the room",
+        "leak_rate",
+        "gas per time at rate_at against the room: amount, grams of the gas, or fall of pressure in rate_in",
         default=None,
         within="0 mol/s..1 mol/s",
+    )
+    rate_in: float | None = key(
+        "volume", "all that lost pressure, where the rate is a fall of it", default=None, within="0.01 mL..2 m3"
     )
     rate_at: float | None = key("pressure", "the pressure of that rate", default=None, within="1 kPa..35 MPa")
     diameter: float | None = key("length", "of a hole, instead of rate", default=None, within="0.01 um..5 mm")

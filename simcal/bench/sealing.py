@@ -14,7 +14,7 @@ from simcal.physics import joint, ring
 from simcal.physics import permeation as slab
 from simcal.physics import seal as law
 
-ASSUMPTION = "a stated teaching assumption: the leak of a seal rests on its mechanism only, nothing was measured"
+ASSUMPTION = "a stated teaching assumption: its leak rests on the mechanism only, nothing measured"
 HIGHEST = 35e6
 """Pa; up to which it is asked whether a seal is drawn into its gap"""
 

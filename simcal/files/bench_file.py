@@ -35,7 +35,7 @@ def load_bench(
     gathered = gather(path, sets, texts)
     refuse_part(gathered.data, Path(path), str(path), on_disk=texts is None)
     report = gathered.report
-    context = Context(report, nodes=_names(gathered.data.get("volume")))
+    context = Context(report, nodes=_names(gathered.data.get("volume")), gas=str(gathered.data.get("gas")))
     bench: Bench | None = build(Bench, gathered.data, "", context)
     if device is not None and bench is not None and device not in bench.devices:
         known = ", ".join(bench.devices)

@@ -19,6 +19,7 @@ from simcal.bench.seal import RADIAL, Seal
 from simcal.bench.sequence import Point, Sequence
 from simcal.files.complete_seal import complete_seal
 from simcal.files.context import FACTOR_TWO, Context
+from simcal.files.leak_rate import amount
 
 _DERIVED_SPREAD = 0.1
 _LONGEST_RATIO = 5000.0
@@ -140,6 +141,8 @@ def _valve(values: Values, place: str, context: Context) -> None:
 def _leak(values: Values, place: str, context: Context) -> None:
     if values["at"] == values.get("to"):
         context.report.add(f"{place}.to", "leaks into itself", '"room", or another volume')
+    if "rate" in values:
+        amount(values, place, context)
     if values.get("law") == "permeation":
         _permeation(values, place, context)
         return

@@ -20,6 +20,7 @@ class Context:
 
     report: Report
     nodes: tuple[str, ...] = ()
+    gas: str = ""
     barometer: float = ATMOSPHERE
     room_temperature: float = 293.15
     supply_pressure: float = 0.0
@@ -39,6 +40,8 @@ class Context:
 @lru_cache(maxsize=512)
 def bounds(meta: Key) -> tuple[float, float]:
     """The range of a key in SI."""
-    kind = {"pressure": "pressure_difference", "portion": "pressure_difference"}.get(meta.kind, meta.kind)
+    kind = {"pressure": "pressure_difference", "portion": "pressure_difference", "leak_rate": "flow_amount"}.get(
+        meta.kind, meta.kind
+    )
     low, high = units.parse_range(meta.within, kind if kind in units.KINDS else "ratio")
     return low.value, high.value

@@ -33,6 +33,7 @@ _WORDS = {
     "column": "header text or number from 1",
     "unit": "unit",
     "zone": "zone of a clock",
+    "leak_rate": "amount, mass or pressure per time",
 }
 
 
@@ -101,6 +102,8 @@ def _unit(meta: Key) -> str:
     """A unit one would write, with abs or gauge where it is a level."""
     if meta.kind in ("level", "range", "points"):
         return "bar abs or gauge"
+    if meta.kind == "leak_rate":
+        return "mol/s, g/a or Pa/min"
     if meta.kind == "portion":
         return "Pa or %"
     if meta.kind == "share":

@@ -13,6 +13,7 @@ from simcal.bench.sequence import Point
 from simcal.bench.values import Level, Portion, Range
 from simcal.files.context import Context, bounds
 from simcal.files.faults import did_you_mean, found_in, short
+from simcal.files.leak_rate import read_rate
 from simcal.files.stated import STATED, STATED_EXAMPLES
 from simcal.units import UnitError, clip
 
@@ -289,6 +290,7 @@ READERS: dict[str, Callable[[Any, Key, str, Context], Any]] = {
     "range": _range,
     "portion": _portion,
     "points": _points,
+    "leak_rate": read_rate,
     **STATED,
 }
 _EXAMPLES = {
@@ -302,6 +304,7 @@ _EXAMPLES = {
     "range": '"20 bar gauge"',
     "portion": '"1 %"',
     "points": '["0 %", "50 %", "100 %"]',
+    "leak_rate": '"2e-8 mol/s"',
     "names": '["drift of a year"]',
     **STATED_EXAMPLES,
 }

@@ -11,8 +11,14 @@ from tests.engine import networks
 seeds = st.integers(0, 2**32 - 1)
 
 
+def random_seal(rng: np.random.Generator) -> list[float]:
+    """Channels under a seal that close with the pressure and open again at a higher one."""
+    flows, closing = [10 ** rng.uniform(-22, -20), 1e-16], 10 ** rng.uniform(-7.5, -6.0)
+    return [*flows, rng.uniform(0, 0.3), rng.uniform(0, 1), closing, 10 ** rng.uniform(5.5, 6.5), 1e-6, 1e-9]
+
+
 def random_system(seed: int, most: int = 5, kp: float = 20.0):
-    """A connected network of 1..most volumes, loops allowed, with inlet, outlet, a leak, films of all kinds."""
+    """A connected network of 1..most volumes, loops allowed, with inlet, outlet, leaks, a seal, films of all kinds."""
     rng = np.random.default_rng(seed)
     table = networks.load(str(rng.choice(["nitrogen", "air", "helium", "argon"])))
     n = int(rng.integers(1, most + 1))
@@ -29,6 +35,7 @@ def random_system(seed: int, most: int = 5, kp: float = 20.0):
     leak = int(rng.integers(0, n))
     edges.append((leak, n + 1, flow.HOLE, -1, 10 ** rng.uniform(-13, -11)))
     edges.append((leak, n + 1, flow.LAMINAR, -1, 10 ** rng.uniform(-23, -21)))
+    edges.append((leak, n + 1, flow.SEAL, -1, *random_seal(np.random.default_rng([seed, 1]))))
     edges.append((n, leak, flow.SEAT, -1, 10 ** rng.uniform(-24, -22), 1e-16))
     films = []
     for _ in range(n):

@@ -402,3 +402,25 @@ def test_every_shipped_bench_loads_alike_from_disk_and_from_its_recorded_texts(p
     bench = load_bench(path)
     again = load_bench(path.name, texts=bench.texts)
     assert dataclasses.replace(bench) == again
+
+
+@pytest.mark.parametrize(
+    ("rate", "mol_per_s"),
+    [
+        # 1 g/a of nitrogen, 28.0134 g/mol, a year of 365.25 d
+        ('"1 g/a +- 10 %"', 1.0 / 28.0134 / 31557600.0),
+        # check D21, worked with CoolProp: 100 cm3 at 20.684 MPa, 100 Pa in 60 s
+        ('"100 Pa/min +- 10 %"\nrate_in = "100 cm3"', 5.5177e-8),
+        # check D4: 551.7546 sccm(0 degC) are 4.102758e-4 mol/s
+        ('"551.7546 sccm(0 degC) +- 10 %"', 4.102758e-4),
+    ],
+)
+def test_a_leak_rate_may_be_stated_in_every_shop_form(tmp_path, rate, mol_per_s):
+    text = GOOD.replace('rate = "2e-8 mol/s"', f"rate = {rate}").replace(
+        'rate_at = "20 bar abs"', 'rate_at = "206.84 bar abs"'
+    )
+    path = tmp_path / "bench.toml"
+    path.write_text(text, encoding="utf-8")
+    bench = load_bench(path)
+    assert bench.leaks["fitting"].rate == pytest.approx(mol_per_s, rel=1e-4)
+    assert bench.spreads["leak.fitting.rate"].sd == pytest.approx(0.1 * mol_per_s, rel=1e-4)
