@@ -70,3 +70,24 @@ def test_the_study_of_a_nick_keeps_its_claim():
         assert rows[name] == sorted(rows[name])
     weak = rows["weak, 0.003 N m"]
     assert max(weak[:3]) > 1000.0 * weak[-1]
+
+
+def test_the_studies_of_holds_keep_their_claims():
+    """Leak, heat and change in Pa; study 3 in Pa/min; study 4 change and bend; study 5 change on, flow, change shut."""
+    sides = recorded("above_and_below")
+    assert sides["tight, from below"][1] < -100.0 < 100.0 < sides["tight, from above"][1]
+    assert sides["leak, from below"][0] == pytest.approx(sides["leak, from above"][0], rel=0.01)
+    mean = 0.5 * (sides["leak, from below"][2] + sides["leak, from above"][2])
+    assert abs(mean / sides["leak, from below"][0] - 1.0) > 0.2
+    volumes = recorded("one_leak_in_three_volumes")
+    small, large = volumes["20 cm3, leak"], volumes["500 cm3, leak"]
+    assert small[0] / large[0] == pytest.approx(25.0, rel=0.01)
+    assert large[1] / small[1] > 9.0 and small[0] / small[1] > 10.0 and large[0] / large[1] < 0.2
+    warm = recorded("a_warm_body_looks_like_a_leak")
+    assert all(row[1] < 5.0 for row in warm.values() if len(row) == 3)
+    later = [warm[f"1 K warm, {when}"][0] / warm["1 K warm, at once"][0] for when in ("after 10 min", "after 1 h")]
+    assert later[0] == pytest.approx(0.75, abs=0.05) and later[1] < 0.3
+    assert warm["leak, after 1 h"][0] / warm["leak, at once"][0] > 0.8
+    hidden = recorded("a_controller_hides_a_leak")
+    assert all(abs(row[0]) <= 0.1 for row in hidden.values() if len(row) == 3)
+    assert hidden["2000 nmol/s"][2] < -1400.0 and hidden["2000 nmol/s"][1] > 1300.0
