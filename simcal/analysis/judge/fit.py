@@ -31,7 +31,7 @@ FILM = slice(BODY + vessel.FIRST_KNOT, BODY + vessel.FIRST_KNOT + KNOTS)
 STEPS = 10
 LAW_SHARE = 0.4
 """of the leak: how far its course may differ from a hole's while the rest is fitted"""
-WANDER, WANDER_LENGTH = 0.25, 1.5
+WANDER, WANDER_LENGTH = 0.35, 1.2
 """of the film's log multiplier over ln t"""
 STIR_SD, SOAK_SD = 0.8, 0.35
 REST = 0.1
@@ -135,9 +135,9 @@ def law_columns(scene: Scene, found: Run) -> Matrix:
     return scene.dp_dT[scene.at, None] * cooled - scene.fallen[scene.at]
 
 
-def nuisance(scene: Scene, found: Run) -> Matrix:
-    """Covariance of everything that is neither leak, nor slow yielding, nor a parameter."""
-    fixed = noise.sensor(scene) + noise.drift(scene) + noise.barometer(scene) + noise.zero_shift(scene)
+def nuisance(scene: Scene, found: Run, course: Vector) -> Matrix:
+    """Covariance of everything that is neither leak, nor slow yielding, nor a parameter; `course` as `noise.sensor`."""
+    fixed = noise.sensor(scene, course) + noise.drift(scene) + noise.barometer(scene) + noise.zero_shift(scene)
     return fixed + noise.room(scene, found) + noise.misfit(scene, found)
 
 
@@ -147,11 +147,12 @@ def gauss_newton(scene: Scene, start: Vector | None = None) -> Fit:
     theta = belief.mean.copy() if start is None else start.copy()
     y = scene.binned.value
     found, model, jacobian = explained(scene, theta)
-    factor, cost = _whitener(scene, found, theta), np.inf
+    line = np.polynomial.Polynomial.fit(scene.binned.time, y, 1)(scene.binned.time)
+    factor, cost = _whitener(scene, found, theta, line), np.inf
     inverse = np.linalg.inv(belief.cov)
     for step in range(STEPS):
         if step in (1, 2, 4):
-            factor = _whitener(scene, found, theta)
+            factor = _whitener(scene, found, theta, model)
         cost = _cost(factor, inverse, y - model, theta - belief.mean)
         weighted = cho_solve(factor, jacobian)
         hessian = jacobian.T @ weighted + inverse
@@ -173,11 +174,11 @@ def gauss_newton(scene: Scene, start: Vector | None = None) -> Fit:
     return Fit(scene, belief, theta, found, model, jacobian, cost)
 
 
-def _whitener(scene: Scene, found: Run, theta: Vector) -> tuple[Matrix, bool]:
+def _whitener(scene: Scene, found: Run, theta: Vector, course: Vector) -> tuple[Matrix, bool]:
     laws = law_columns(scene, found)
     other = LAW_SHARE * abs(theta[LEAK]) * (laws[:, 1:] - laws[:, :1])
     weight = np.array([course.weight for course in scene.laws[1:]])
-    factor: tuple[Matrix, bool] = cho_factor(nuisance(scene, found) + (other * weight) @ other.T, lower=True)
+    factor: tuple[Matrix, bool] = cho_factor(nuisance(scene, found, course) + (other * weight) @ other.T, lower=True)
     return factor
 
 

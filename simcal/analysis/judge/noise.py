@@ -32,7 +32,7 @@ FLICKER = ((5.0, 0.5), (50.0, 0.5), (350.0, 0.5))
 FLICKER_SHARE = 0.25
 FLOOR = 1e-7
 """of the pressure: no gauge is quieter"""
-MISFIT = 0.03
+MISFIT = 0.05
 MISFIT_LENGTH = 0.7
 """of the gas's excess over the wall, and its correlation in ln t: what one gas temperature cannot say"""
 LEAK_WANDER, LEAK_LENGTH = 0.1, 0.3
@@ -42,8 +42,12 @@ HAND = 1.5
 HAND_TIME = 60.0
 
 
-def sensor(scene: Scene) -> Matrix:
-    """White noise of the means, coloured noise, rounding, and the floor."""
+def sensor(scene: Scene, course: Vector) -> Matrix:
+    """White noise of the means, coloured noise, rounding, and the floor.
+
+    course [n]: about how the true pressure went, Pa. A rounding error changes as the pressure moves, also where the
+    reading stays: a plateau is not a proof that nothing moved.
+    """
     binned, case = scene.binned, scene.case
     t, single = binned.time, max(binned.noise, FLOOR * scene.state.p)
     apart = np.abs(t[:, None] - t[None, :])
@@ -53,7 +57,7 @@ def sensor(scene: Scene) -> Matrix:
         cov += (FLICKER_SHARE * share * single) ** 2 * np.exp(-apart / tau)
     if correlated > 0.0:
         q, length = case.sheet.resolution, max(float(t[-1] - t[0]), 1e-9)
-        moved = np.abs(binned.value[:, None] - binned.value[None, :]) / q
+        moved = np.maximum(*(np.abs(way[:, None] - way[None, :]) for way in (course, binned.value))) / q
         cov += correlated * np.exp(-3.0 * np.maximum(moved, 0.5 * apart / length))
     return cov
 

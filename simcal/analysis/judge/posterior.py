@@ -21,7 +21,7 @@ FREEDOM = 20.0
 """degrees of freedom of the t distribution in the evidence: how far the stated noise is believed"""
 SLOW_PRIOR = 0.3
 """that something yields slowly"""
-SLOW_SIZES = (1e-5, 1e-4, 1e-3, 1e-2)
+SLOW_SIZES = (1e-5, 1e-4, 1e-3, 1e-2, 5e-2)
 """of the pressure's step"""
 SLOW_LEAN = 0.8
 SLOW_SD = 0.6

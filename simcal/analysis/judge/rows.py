@@ -60,7 +60,7 @@ def rows(fit: Fit) -> Rows:
         law_columns(scene, fit.run),
         noise.room_columns(scene, fit.run),
         noise.hand_columns(scene, fit.run),
-        noise.sensor(scene),
+        noise.sensor(scene, fit.model),
     )
     slow = np.stack([one.course for one in courses], axis=1)
     rest = {
