@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from simcal.stats import binomial
+from tests import counting
 from simcal.stats.sequential import held, lasting_interval
 
 PRIOR = np.ones(1), np.zeros(1), np.full(1, 2.0)
@@ -43,5 +43,5 @@ def test_looking_at_every_reading_leaves_the_truth_out_no_more_often_than_promis
             out |= not held(np.array([truth]), posterior(totals[n - 1], n), PRIOR, 0.05)[0]
             out_fixed |= abs(mean[0] - truth) > 1.96 * sd[0]
         lost, fixed = lost + out, fixed + out_fixed
-    assert not binomial.broken(lost, 400, 0.05)
-    assert binomial.broken(fixed, 400, 0.05)
+    assert not counting.broken(lost, 400, 0.05)
+    assert counting.broken(fixed, 400, 0.05)
