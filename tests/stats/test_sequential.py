@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from tests import counting
 from simcal.stats.sequential import held, lasting_interval
+from tests import counting
 
 PRIOR = np.ones(1), np.zeros(1), np.full(1, 2.0)
 
