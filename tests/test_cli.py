@@ -31,7 +31,9 @@ def test_version_is_one_line(simcal):
     assert (ran.code, ran.out, ran.err) == (0, f"simcal {version()}\n", "")
 
 
-@pytest.mark.parametrize("words", [["--help"], ["settle", "--help"], ["example", "--help"], ["keys", "--help"]])
+@pytest.mark.parametrize(
+    "words", [["--help"], ["settle", "--help"], ["hold", "--help"], ["example", "--help"], ["keys", "--help"]]
+)
 def test_help_is_plain_ascii_within_eighty_columns(simcal, words):
     ran = simcal(*words)
     assert (ran.code, ran.err) == (0, "")

@@ -24,6 +24,11 @@ def test_the_text_tells_the_parts_and_ends_with_the_seed(simcal, short_bench):
     assert ran.out.rstrip().endswith("seed 7")
 
 
+def test_a_broken_limit_of_a_device_comes_first(simcal, short_bench):
+    words = (*SHORT, "--pressure", "6 bar gauge", "--set", "device.gauge.highest=6 bar gauge")
+    assert simcal("hold", short_bench, *words).out.startswith("DEVICE LIMIT BROKEN: gauge may see 7.0132 bar abs, the")
+
+
 def test_json_is_one_document_with_what_was_asked(simcal, short_bench):
     words = ("--pressure", "3 bar gauge", "--from", "above", "--every", "0.5 s", "--permitted-leak", "2e-8 mol/s")
     ran = simcal("hold", short_bench, *SHORT, *words, "--set", "gas=helium", "--json")

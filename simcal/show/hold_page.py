@@ -7,7 +7,7 @@ from simcal.analysis.hold.result import HoldResult
 from simcal.bench.bench import Bench
 from simcal.show import sheet, words
 from simcal.show.drawing import Drawing
-from simcal.show.hold_text import closing, drawn_rows, facts, hold_cautions, hold_sentence, part_rows
+from simcal.show.hold_text import broken, closing, drawn_rows, facts, hold_cautions, hold_sentence, part_rows
 
 ARGUMENTS = {
     "bench": "bench file",
@@ -46,7 +46,7 @@ def hold_page(
         details.append(sheet.table("What was assumed.", ["key", "value", "why"], rows, [0, 1, 2]))
     content = sheet.Content(
         title=f"An isolated hold, simulated: {words.plain(result.bench, longest=80)}",
-        warnings=(),
+        warnings=broken(result),
         sentence=hold_sentence(result, bench, unicode=True),
         good=True,
         tables=[parts],

@@ -2,6 +2,7 @@
 
 import textwrap
 
+from simcal.analysis.hold.notes import BROKEN
 from simcal.analysis.hold.result import PARTS, HoldResult
 from simcal.bench.bench import Bench
 from simcal.show import words
@@ -34,6 +35,7 @@ def hold_sentence(result: HoldResult, bench: Bench, unicode: bool = False) -> st
 def hold_text(result: HoldResult, bench: Bench, unicode: bool = False) -> str:
     """The whole answer, ending in one newline."""
     blocks = [
+        _wrapped(broken(result, unicode), ""),
         _wrapped([hold_sentence(result, bench, unicode)], ""),
         ["change over the watch:", *parts_table(result)],
         ["drawn:", *drawn_table(result, bench, unicode)] if result.truth.drawn else [],
@@ -53,10 +55,15 @@ def facts(result: HoldResult, unicode: bool = False) -> list[str]:
         f"{len(result.rows.time_s)} rows every {words.figures(plan.every_s)} s; on the record's clock the valves "
         f"shut at {words.figures(result.isolated_at_s)} s, the watch is {words.figures(result.watch_from_s)} s "
         f"to {words.figures(result.watch_until_s)} s{limit}",
-        *[words.plain(note, unicode) for note in result.notes],
+        *[words.plain(note, unicode) for note in result.notes if not note.startswith(BROKEN)],
         *[words.plain(f"assumed {a.key} = {a.value} ({a.why})", unicode) for a in result.assumed],
         "this is one bench of those that the stated spreads allow; another --seed draws another",
     ]
+
+
+def broken(result: HoldResult, unicode: bool = False) -> list[str]:
+    """Limits of devices that this hold broke, which come before all else."""
+    return [words.plain(note, unicode) for note in result.notes if note.startswith(BROKEN)]
 
 
 def closing(result: HoldResult) -> str:
