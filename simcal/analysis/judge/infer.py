@@ -31,6 +31,8 @@ ROOMS = ((0.62, 1.0, 0.0), (0.28, 2.5, 0.0), (0.10, 1.0, 1.0))
 """(weight, factor on the room's spread, hand on the wall)"""
 SHARED = 0.97
 """correlation of what two holds of one vessel share"""
+OVER = 0.2
+"""share of a slow course within the watch below which it is as good as over: it is not made larger to count"""
 HOPELESS = 14.0
 """in log evidence: explanations that far behind are not worked out"""
 OUTGASSING = 1e6
@@ -130,25 +132,24 @@ def _leak_scales(cases: tuple[Case, ...], fitted: list[list[Fit]]) -> float:
 
 
 def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief, SlowBelief]:
-    units: list[float] = []
-    leans: list[float] = []
-    kinds: list[int] = []
+    by_step, by_limit, leans, kinds = [], [], [], []
     for fits in fitted:
         scene = fits[0].scene
-        step = scene.history.step if scene.history.told else 0.0
-        size = max(abs(scene.history.step), 0.03 * scene.state.p) if scene.history.told else scene.state.p
-        courses = slow_courses(np.zeros(1), 0.0, 1.0)
-        sign = float(np.sign(step)) if abs(step) > 0.02 * scene.state.p else 0.0
-        gassing = scene.state.p < OUTGASSING
-        units += [size] * len(courses)
-        leans += [0.0 if gassing and course.name == "logarithmic" else sign for course in courses]
-        kinds += range(len(courses))
+        case, told, p = scene.case, scene.history.told, scene.state.p
+        size = max(abs(scene.history.step), 0.03 * p) if told else p
+        sign = float(np.sign(scene.history.step)) if told and abs(scene.history.step) > 0.02 * p else 0.0
+        for kind, slow in enumerate(slow_courses(np.array(case.watch), scene.history.rested, case.length)):
+            by_step.append(size)
+            by_limit.append(scale / max(float(slow.course[1] - slow.course[0]), OVER))
+            leans.append(0.0 if p < OUTGASSING and slow.name == "logarithmic" else sign)
+            kinds.append(kind)
     belief = Belief(
         laws=np.array([course.weight for course in laws]),
         leaks=tuple((weight, factor * scale) for weight, factor in LEAKS),
-        slow=np.array(units),
+        by_step=np.array(by_step),
+        by_limit=np.array(by_limit),
         lean=np.array(leans),
-        kinds=np.array(kinds),
+        kinds=np.array(kinds, dtype=np.int64),
     )
     return belief, slow_beliefs(belief)
 

@@ -7,6 +7,7 @@ explanation. Their mixture is the answer.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,10 +20,10 @@ Matrix = NDArray[np.float64]
 
 FREEDOM = 20.0
 """degrees of freedom of the t distribution in the evidence: how far the stated noise is believed"""
-SLOW_PRIOR = 0.3
-"""that something yields slowly"""
-SLOW_SIZES = (1e-5, 1e-4, 1e-3, 1e-2, 5e-2)
-"""of the pressure's step"""
+SLOW_OF_STEP = 0.15, (1e-5, 1e-4, 1e-3, 1e-2, 5e-2)
+"""probability that something yields slowly by a share of the pressure's step, and these shares"""
+SLOW_OF_LIMIT = 0.25, (0.1, 0.3, 1.0, 3.0)
+"""the same by a multiple of what the permitted leak makes over the watch: what could be taken for a leak"""
 SLOW_LEAN = 0.8
 SLOW_SD = 0.6
 """mean and standard deviation over the size: a yielding goes on with the move that began it"""
@@ -43,17 +44,18 @@ class Columns(NamedTuple):
 class Belief(NamedTuple):
     """Priors of what enters straight.
 
-    laws: weight of each law [law]; leaks: (weight, sd in Pa of fall over the watch); slow: slow courses' unit size in
-    Pa [slow], lean: sign of the move's yielding (+1 falling, -1 rising, 0 unknown) per course [slow]; kinds: which kind
-    of slow course each is [slow].
+    laws: weight of each law [law]; leaks: (weight, sd in Pa of fall over the watch); by_step, by_limit: amount of each
+    slow course [slow] that makes the whole step of the pressure, and over the watch what the permitted leak makes;
+    lean: sign of the move's yielding (+1 falling, -1 rising, 0 unknown) per course [slow]; kinds: which kind of slow
+    course each is [slow].
     """
 
     laws: Vector
     leaks: tuple[tuple[float, float], ...]
-    slow: Vector
+    by_step: Vector
+    by_limit: Vector
     lean: Vector
     kinds: NDArray[np.int64]
-    slow_prior: float = SLOW_PRIOR
 
 
 @dataclass(frozen=True)
@@ -80,17 +82,15 @@ class SlowBelief(NamedTuple):
 def slow_beliefs(belief: Belief) -> SlowBelief:
     """All explanations of a slow yielding: one kind leads with one size, the others may take part a little."""
     kinds = np.unique(belief.kinds)
-    means, variances = [np.zeros(len(belief.slow))], [np.full(len(belief.slow), 1e-16) * belief.slow**2]
-    weights, names = [np.log(1.0 - belief.slow_prior)], [-1]
-    each = np.log(belief.slow_prior / (len(kinds) * len(SLOW_SIZES)))
-    for kind in kinds:
-        own = belief.kinds == kind
-        for size in SLOW_SIZES:
-            unit = size * belief.slow
+    means, variances = [np.zeros(len(belief.kinds))], [(1e-8 * belief.by_step) ** 2]
+    weights, names = [np.log(1.0 - SLOW_OF_STEP[0] - SLOW_OF_LIMIT[0])], [-1]
+    for (prior, sizes), whole in ((SLOW_OF_STEP, belief.by_step), (SLOW_OF_LIMIT, belief.by_limit)):
+        for kind, size in itertools.product(kinds, sizes):
+            own, unit = belief.kinds == kind, size * whole
             sd = np.where(own, np.where(belief.lean != 0.0, SLOW_SD, 1.0), SLOW_OTHERS)
             means.append(np.where(own, -SLOW_LEAN * belief.lean, 0.0) * unit)
             variances.append((sd * unit) ** 2)
-            weights.append(each)
+            weights.append(np.log(prior / (len(kinds) * len(sizes))))
             names.append(int(kind))
     return SlowBelief(np.array(means), np.array(variances), np.array(weights), np.array(names))
 
