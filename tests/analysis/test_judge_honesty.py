@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from simcal.analysis.judge import judge
+from simcal.analysis.judge import judge, judge_together
 from simcal.bench.about import About, HoldRoom, HoldSensor, HoldWall, PermittedLeak
 from simcal.bench.record import Record
 from simcal.bench.values import Level, Spread
@@ -13,7 +13,7 @@ from tests.independent import lumped_holds
 COUNT, SEED = 30, 20
 
 
-def judged(hold):
+def said(hold):
     spreads = {
         "capacity": Spread(hold["spread"] * hold["volume"]),
         "sensor.drift": Spread(0.5 * hold["sheet"]),
@@ -33,7 +33,11 @@ def judged(hold):
         spreads=spreads,
         **(told if hold["told"] else {}),
     )
-    return judge(Record(name="lumped", time_s=hold["time"], pressure_Pa=hold["pressure"]), about)
+    return Record(name="lumped", time_s=hold["time"], pressure_Pa=hold["pressure"]), about
+
+
+def judged(hold):
+    return judge(*said(hold))
 
 
 @pytest.mark.parametrize("part", ["clear", "hard"])
@@ -58,3 +62,16 @@ def test_the_stated_rates_are_kept_on_a_model_that_is_not_our_own(part):
         assert np.median(errors) < 0.05
     else:
         assert open_ < COUNT  # it does decide some
+
+
+def test_two_sides_together_are_narrower_than_either_and_as_honest():
+    covered, narrower, count = 0, 0, 12
+    for i in range(count):
+        first = lumped_holds.hold(np.random.default_rng([SEED, i]), "hard")
+        second = lumped_holds.hold(np.random.default_rng([SEED, i]), "hard", like=first)
+        second["volume"], first["told"], second["told"] = first["volume"], True, True
+        one, both = judged(first), judge_together([said(first), said(second)])
+        covered += both.low_mol_per_s <= first["leak"] <= both.high_mol_per_s
+        narrower += both.high_mol_per_s - both.low_mol_per_s < one.high_mol_per_s - one.low_mol_per_s
+    assert not binomial.coverage_broken(covered, count, 0.95)
+    assert narrower >= count - 2

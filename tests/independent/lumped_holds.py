@@ -26,8 +26,13 @@ def room(rng, n, drift, cycle):
     return rng.normal(0.0, 0.5 * drift) * t + swing + wander
 
 
-def hold(rng, part):
-    """One record and its truth: a dict of SI numbers. `part`: "clear" or "hard"."""
+def hold(rng, part, like=None):
+    """One record and its truth: a dict of SI numbers. `part`: "clear" or "hard".
+
+    like: what this returned for an equal `rng`; then the same vessel with the same leak and limit comes to its pressure
+    from the other side, with a room and noise of its own.
+    """
+    own = np.random.default_rng([int(rng.integers(1 << 60)), like is not None])
     volume, p = 10.0 ** rng.uniform(-5.0, -3.0), 10.0 ** rng.uniform(5.3, 6.7)
     came = p * rng.uniform(0.2, 1.6)
     move, soak, watch = rng.uniform(2.0, 15.0), 10.0 ** rng.uniform(1.0, 2.5), 10.0 ** rng.uniform(1.8, 2.8)
@@ -41,32 +46,39 @@ def hold(rng, part):
     outer = rng.uniform(5.0, 14.0) * math.pi * (bore + 2.0 * thick) * (length + 2.0 * thick)
     n = int((move + soak + watch) / STEP) + 1
     t = STEP * np.arange(n) - move - soak
+    if like is not None:
+        came = p + 0.6 * (p - came)
     drift, cycle = 10.0 ** rng.uniform(-1.0, 0.3) / 3600.0, 10.0 ** rng.uniform(-2.0, -0.7)
-    air = room(rng, n, drift, cycle)
-    offset = rng.normal(0.0, 0.05)
+    air = room(own, n, drift, cycle)
+    offset = own.normal(0.0, 0.05)
     states = course(t, move, soak, volume * (p - came) / move, (mass, inner, wall, outer), air, offset)
     after = t >= 0.0
     warm = states[after, 0]
     thermal = p / T * (warm - warm[0])
     noise = p * 10.0 ** rng.uniform(-6.3, -5.0)
     sheet = p * 10.0 ** rng.uniform(-6.0, -4.5) / 3600.0
-    own = math.sqrt(
+    other = math.sqrt(
         thermal[-1] ** 2
         + (p / T) ** 2 * ((0.5 * drift * watch) ** 2 + cycle**2)
         + (0.5 * sheet * watch) ** 2
         + noise**2
     )
-    size = own * (rng.uniform(10.0, 40.0) if part == "clear" else rng.uniform(0.5, 8.0))
+    size = other * (rng.uniform(10.0, 40.0) if part == "clear" else rng.uniform(0.5, 8.0))
+    if part == "hard":
+        size = min(size, 0.03 * p)
     share = (
         rng.choice([0.0, rng.uniform(0.0, 0.33), rng.uniform(3.0, 10.0)]) if part == "clear" else rng.uniform(0.0, 3.0)
     )
+    if like is not None:
+        size = like["permitted"] * watch * R * T / volume
     fall = share * size
     if fall > 0.1 * p:
         return hold(rng, part)  # nobody judges a hold that empties the vessel
     seconds = t[after]
     k = fall / p / watch
     leak = p * -np.expm1(-k * seconds)  # a choked hole: exponential
-    reading = p + thermal - leak + rng.normal(0.0, 0.5 * sheet) * seconds + rng.normal(0.0, noise, len(seconds))
+    wrong = own.normal(0.0, 0.5 * sheet) * seconds + own.normal(0.0, noise, len(seconds))
+    reading = p + thermal - leak + wrong
     rate = volume / (R * T)
     spread = rng.uniform(0.01, 0.04)
     return {
