@@ -21,7 +21,7 @@ from simcal.files.records.words import PRESSURE, TEMPERATURE, Unit
 from simcal.units import TABLE, clip
 
 MOST_ROWS = 10_000_000
-"""Rows of the longest record."""
+"""Lines of the longest record, rows or not."""
 LARGEST = 1e9
 """Largest pressure taken for one, Pa."""
 LATEST = 1e17
@@ -78,7 +78,8 @@ class Body:
         self.source, self.plan, self.form, self.careful = source, plan, form, careful
         self.stamps = clock.Stamps()
         self.rows, self.warm = _Rows(), _Rows()
-        self.count = 0
+        self.count, self.lines = 0, 0
+        self.early: list[tuple[int, str]] = []
         self.breaks: list[int] = []
         self.dropped: Counter[str] = Counter()
         self.tail: Counter[str] = Counter()
@@ -119,13 +120,14 @@ class Body:
             if rest:
                 self.dropped["after file.last_row"] += len(rest)
             lines = lines[: max(0, last - line)]
+        self.lines += len(lines)
         if not lines:
             return
         if self.careful or not self._quick(lines):
             self._slow(lines)
-        if self.count > MOST_ROWS:
+        if self.lines > MOST_ROWS:
             right = "a part of it, with file.first_row and file.last_row"
-            raise InputError(self.source.shown, "", f"more than {MOST_ROWS} rows", right)
+            raise InputError(self.source.shown, "", f"more than {MOST_ROWS} lines", right)
 
     def _quick(self, lines: list[str]) -> bool:
         """A block in which every line is a whole row of plain cells; False when it is not that."""
@@ -155,9 +157,10 @@ class Body:
 
     def _slow(self, lines: list[str]) -> None:
         """A block line by line."""
-        kept, starts = [], []
+        kept: list[list[str]] = []
+        starts: list[int] = []
         for one in lines:
-            fields = self._fields(one)
+            fields = self._fields(one, len(kept))
             if fields is None:
                 continue
             if fields:
@@ -170,31 +173,37 @@ class Body:
             self._wide(kept, starts)
         elif starts:
             self.breaks.append(self.count)
+        for _, reason in self.early:
+            self._bad(reason)
+        self.early.clear()
 
-    def _fields(self, raw: str) -> list[str] | None:
-        """The fields of one line; None when it is no row (then counted), empty when it is the header again."""
+    def _fields(self, raw: str, at: int) -> list[str] | None:
+        """The fields of one line; None when it is no row, empty when it is the header again.
+
+        What is no row is noted with `at`, the number of rows of its block before it.
+        """
         line = tidy(raw).strip("\r\n")
         if "\0" in line:
             line = line.lstrip("\0")
             if "\0" in line or not line:
-                self._bad(BROKEN if line.strip("\0 ") else "line of zero bytes")
+                self.early.append((at, BROKEN if line.strip("\0 ") else "line of zero bytes"))
                 return None
         text = line.strip()
         if not text:
             return None
         if text.startswith(COMMENTS):
-            self._bad("comment")
+            self.early.append((at, "comment"))
             return None
         if text == self.plan.layout.header_text:
             self.dropped[HEADER] += 1
             return []
         if len(line) > WIDEST:
-            self._bad(f"line longer than {WIDEST} characters")
+            self.early.append((at, f"line longer than {WIDEST} characters"))
             return None
         fields = split(line, self.plan.layout.separator)
-        return fields if len(fields) == self.plan.layout.width else self._repaired(fields)
+        return fields if len(fields) == self.plan.layout.width else self._repaired(fields, at)
 
-    def _repaired(self, fields: list[str]) -> list[str] | None:
+    def _repaired(self, fields: list[str], at: int) -> list[str] | None:
         """A row with more or fewer fields than usual, where the needed ones are still certain."""
         layout, needed = self.plan.layout, self.plan.needed
         surplus = len(fields) - layout.width
@@ -204,11 +213,11 @@ class Body:
             texts = [n for n, kind in enumerate(layout.kinds) if kind == "text" and n not in needed]
             if len(texts) == 1:
                 return fields[: texts[0] + 1] + fields[texts[0] + 1 + surplus :]
-            self._bad(MORE)
+            self.early.append((at, MORE))
             return None
         if len(fields) > needed[-1] and all(kind in ("text", "blank") for kind in layout.kinds[len(fields) :]):
             return fields + [""] * -surplus
-        self._bad(FEWER)
+        self.early.append((at, FEWER))
         return None
 
     def _wide(self, rows: list[list[str]], starts: Sequence[int]) -> None:
@@ -306,6 +315,9 @@ class Body:
             self._settle_tail()
         else:
             last = -1
+        for at, reason in self.early:
+            self._count(self.dropped if at <= last else self.tail, reason, 1)
+        self.early.clear()
         for index in np.flatnonzero(~good).tolist():
             reason = _why(cells[index]) if math.isfinite(time[index]) else NO_TIME
             if index < last:

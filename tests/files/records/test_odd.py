@@ -4,6 +4,8 @@ import datetime as dt
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from simcal.bench.record import FROZEN, GAP, SPIKE, Flag
 from simcal.files.about_file import load_about
@@ -194,6 +196,32 @@ def test_a_repeated_hour_counts_on_in_its_zone_and_the_clock_is_told():
     assert record.clock_start == dt.datetime(2026, 10, 25, 0, 59, 58, tzinfo=dt.UTC)
     fixed = read(text, 'file.zone = "+01:00"')
     assert len(fixed.segments) == 2
+
+
+def test_a_footer_is_no_row_whatever_its_width():
+    foot = "END OF DATA\nrows,5,of,5\nMin,7.0\n"
+    record = read(HEAD + "0,7.0\nbroken\n1,7.1\n2,7.0\n3,7.1\n4,7.0\n" + foot)
+    assert record.dropped == {"fewer columns than other rows": 1, "line after the last row": 3}
+
+
+FORMS = [
+    "%Y-%m-%d %H:%M:%S.%f", "%d.%m.%Y %H:%M:%S,%f", "%d/%m/%Y %I:%M:%S %p", "%d-%b-%Y %H:%M:%S", "%m/%d/%y %H:%M:%S",
+    "%Y%m%dT%H%M%S", "%Y/%m/%d %H:%M:%S", "%B %d, %Y %H:%M:%S",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("form", FORMS)
+@given(start=st.datetimes(dt.datetime(2001, 1, 1), dt.datetime(2068, 1, 1)), step=st.integers(1, 40_000))
+@settings(max_examples=15)
+def test_dates_are_those_of_the_standard_library(form, start, step):
+    """Against strftime: the clock of the first row and the seconds that follow, over days, months and years."""
+    start = start.replace(microsecond=start.microsecond if "%f" in form else 0)
+    cells = [(start + n * dt.timedelta(seconds=step)).strftime(form) for n in range(4)]
+    order = "mdy" if form.startswith("%m") else "dmy"
+    about = f'file = {{ date_order = "{order}", zone = "+00:00" }}' if form[1] in "md" else 'file.zone = "+00:00"'
+    record = read("when;p_bar\n" + "".join(f"{cell};7.0\n" for cell in cells), about)
+    assert record.clock_start.replace(tzinfo=None) == pytest.approx(start, abs=dt.timedelta(microseconds=2))
+    assert record.time_s == pytest.approx([0.0, step, 2.0 * step, 3.0 * step], abs=2e-6)
 
 
 def test_a_clock_time_is_placed_on_the_record():
