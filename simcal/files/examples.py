@@ -1,6 +1,7 @@
 """The shipped files of the invented laboratory: what there is, and a copy of one."""
 
 import os
+import shutil
 import tempfile
 import tomllib
 from dataclasses import dataclass
@@ -9,10 +10,20 @@ from pathlib import Path
 from simcal.errors import InputError
 from simcal.files.faults import did_you_mean
 
+CLASS, ANSWERS = "class", "class-answers"
+"""The folders of records for a class and of the answers to them."""
+CLASS_LINE = (
+    "Six unlabelled records of holds to be judged blind, and their answers in a folder of their own: "
+    "`simcal judge class/*.csv --answers class-answers`."
+)
+
 
 @dataclass(frozen=True)
 class Example:
-    """One shipped file: its name without ".toml", what kind of file it is, and its first line of comment."""
+    """One shipped file: its name without ".toml", what kind of file it is, and its first line of comment.
+
+    The class is a folder.
+    """
 
     name: str
     kind: str
@@ -34,9 +45,11 @@ def folder() -> Path:
 
 
 def examples(place: Path | None = None) -> list[Example]:
-    """Every shipped file that states what it is, by name."""
-    found = [_example(path) for path in sorted((place or folder()).glob("*.toml"))]
-    return [one for one in found if one is not None]
+    """Every shipped file that states what it is, by name, and the class last."""
+    place = place or folder()
+    found = [_example(path) for path in sorted(place.glob("*.toml"))]
+    records = [Example(CLASS, CLASS, CLASS_LINE, place / CLASS)] if (place / CLASS).is_dir() else []
+    return [*(one for one in found if one is not None), *records]
 
 
 def copy_example(name: str, target: str | Path, place: Path | None = None) -> list[Path]:
@@ -53,7 +66,7 @@ def copy_example(name: str, target: str | Path, place: Path | None = None) -> li
     target = Path(target)
     if not target.is_dir():
         raise InputError(str(target), "", "is no folder", "a folder that exists")
-    sources = _with_includes(one.path)
+    sources = [one.path, place / ANSWERS] if one.kind == CLASS else _with_includes(one.path)
     for source in sources:
         if os.path.lexists(target / source.name):
             raise InputError(str(target / source.name), "", "is already there", "another folder, or move it away")
@@ -88,21 +101,27 @@ def _copied(sources: list[Path], target: Path) -> list[Path]:
         with tempfile.TemporaryDirectory(dir=target, prefix=".simcal-") as room:
             for source in sources:
                 whole = Path(room) / source.name
-                whole.write_bytes(source.read_bytes())
+                if source.is_dir():
+                    shutil.copytree(source, whole, copy_function=shutil.copyfile)
+                else:
+                    whole.write_bytes(source.read_bytes())
             for source in sources:
                 final = target / source.name
                 _move(Path(room) / source.name, final)
                 made.append(final)
     except OSError as error:
         for path in made:
-            path.unlink(missing_ok=True)
+            shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
         what = error.strerror or str(error)
         raise InputError(str(target), "", f"cannot be written to ({what})", "another folder") from None
     return made
 
 
 def _move(whole: Path, final: Path) -> None:
-    """Give a complete file its name; never over one that appeared meanwhile."""
+    """Give a complete file or folder its name; never over a file that appeared meanwhile."""
+    if whole.is_dir():
+        whole.rename(final)
+        return
     try:
         os.link(whole, final)
     except FileExistsError:
