@@ -31,11 +31,9 @@ def test_version_is_one_line(simcal):
     assert (ran.code, ran.out, ran.err) == (0, f"simcal {version()}\n", "")
 
 
-@pytest.mark.parametrize(
-    "words", [["--help"], ["settle", "--help"], ["hold", "--help"], ["example", "--help"], ["keys", "--help"]]
-)
-def test_help_is_plain_ascii_within_eighty_columns(simcal, words):
-    ran = simcal(*words)
+@pytest.mark.parametrize("command", ["", "settle", "hold", "read", "judge", "example", "keys"])
+def test_help_is_plain_ascii_within_eighty_columns(simcal, command):
+    ran = simcal(*command.split(), "--help")
     assert (ran.code, ran.err) == (0, "")
     assert ran.out.isascii()
     assert max(map(len, ran.out.splitlines())) <= 80

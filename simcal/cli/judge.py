@@ -14,6 +14,7 @@ import typer
 from simcal import errors
 from simcal.cli import again, options, output
 from simcal.cli.asked import usage
+from simcal.cli.following import CODES, follow
 from simcal.cli.judging import AskedJudge, inputs_of, judged, rerun
 from simcal.cli.read import WORST_FIRST
 
@@ -38,11 +39,14 @@ def judge(
     together: Annotated[
         bool, typer.Option("--together", help="Judge records of one hold_set by one explanation.")
     ] = False,
+    following: Annotated[
+        bool, typer.Option("--follow", help="Look as if it still went on, up to the first look that decides.")
+    ] = False,
     answers: Annotated[
         str | None,
         typer.Option("--answers", metavar="DIR", help="Mark each verdict against DIR/NAME.json, a known answer."),
     ] = None,
-    sets: options.Sets = None,
+    sets: options.AboutSets = None,
     seed: options.Seed = 1,
     workers: options.Workers = None,
     json: options.JsonLines = False,
@@ -61,14 +65,18 @@ def judge(
         raise usage("RECORD", "no record", "simcal judge FILE.csv")
     _one_thread()
     if records[0].lower().endswith(".json"):
-        if len(records) > 1 or any((about, together, answers, sets, out)):
+        if len(records) > 1 or any((about, together, following, answers, sets, out)):
             raise usage("RECORD", "an earlier result together with other options", "result.json alone, or with --json")
         return again.compare(*rerun(records[0]), json)
+    if following and any((together, answers, out)):
+        raise usage("--follow", "together with --together, --answers or --out", "--follow alone, or with --json")
     if out is not None:
         from simcal.show.save import check_output_place
 
         check_output_place(out, force)
     questions = _questions(records, about, sets, together, seed)
+    if following:
+        return follow(questions, json, debug, all_errors)
     outcomes = _outcomes(questions, workers, quiet)
     shown = _Shown(answers, json, several=len(questions) > 1, keep=out is not None)
     codes = [shown.one(asked, outcome, debug, all_errors) for asked, outcome in zip(questions, outcomes, strict=True)]
@@ -141,7 +149,7 @@ class _Shown:
             self.verdicts["not readable"] += 1
             return code
         self.verdicts[verdict[0] or "no verdict"] += 1
-        return {"leak": errors.BAD_NEWS, "tight": errors.GOOD}.get(verdict[0] or "", errors.UNDECIDED)
+        return CODES.get(verdict[0] or "", errors.UNDECIDED)
 
     def _unreadable(self, asked: AskedJudge) -> Callable[[str], None]:
         def tell(line: str) -> None:

@@ -60,6 +60,13 @@ def judged(asked: AskedJudge, given: "About | None") -> "Judged":
     return _judged(asked, holds)
 
 
+def about_of(asked: AskedJudge) -> "About":
+    """What is said of the first record asked about."""
+    from simcal.files.about_file import load_about
+
+    return _beside(asked.records[0], asked.set) if asked.about is None else load_about(asked.about, asked.set)
+
+
 def _beside(path: str, sets: Sequence[str]) -> "About":
     """The about-file beside a record; where there is none, one that says nothing, under the name it would have."""
     from simcal.files.records.reader import about_of

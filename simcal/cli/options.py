@@ -19,6 +19,14 @@ Sets = Annotated[
         help="Change a key of the bench, like volume.port.capacity='50 cm3'; may be repeated.",
     ),
 ]
+AboutSets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Change a key of the about-file, like permitted_leak='2e-7 mol/s'; may be repeated.",
+    ),
+]
 Seed = Annotated[int, typer.Option("--seed", metavar="N", help="Seed of everything drawn.")]
 Workers = Annotated[
     int | None,

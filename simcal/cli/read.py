@@ -26,7 +26,7 @@ def read(
         str | None,
         typer.Option("--about", metavar="FILE", help="What is said about them; else NAME.toml beside NAME.csv."),
     ] = None,
-    sets: options.Sets = None,
+    sets: options.AboutSets = None,
     json: options.JsonLines = False,
     quiet: options.Quiet = False,
     debug: options.Debug = False,

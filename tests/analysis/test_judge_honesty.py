@@ -73,5 +73,5 @@ def test_two_sides_together_are_narrower_than_either_and_as_honest():
         one, both = judged(first), judge_together([said(first), said(second)])
         covered += both.low_mol_per_s <= first["leak"] <= both.high_mol_per_s
         narrower += both.high_mol_per_s - both.low_mol_per_s < one.high_mol_per_s - one.low_mol_per_s
-    assert not binomial.coverage_broken(covered, count, 0.95)
+    assert not counting.broken(count - covered, count, 0.05)
     assert narrower >= count - 2
