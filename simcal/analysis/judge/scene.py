@@ -30,8 +30,8 @@ ROOM_KNOTS = 24
 HAND_KNOTS = 12
 DRAUGHT = 1.4
 """of still air's film outside: a room with people and fans in it"""
-FEW_POINTS = 8
-"""of a past: fewer are refined"""
+LONG_PIECE = 0.08
+"""of a past's length: longer pieces between its points are refined"""
 STIRRED = math.log(3.0)
 """expected log multiplier of the film while gas blows in"""
 
@@ -174,9 +174,10 @@ def _grid(binned: Binned, history: History) -> tuple[Vector, Vector]:
     """Times and smoothed pressures of the grid: the past's points refined, then the blocks and a finer early part."""
     past = history.points
     pieces = []
-    fine = np.concatenate([[0.0], np.geomspace(0.01, 0.75, 9)]) if len(past) <= FEW_POINTS else np.zeros(1)
+    fine = np.concatenate([[0.0], np.geomspace(0.01, 0.75, 9)])
+    long = LONG_PIECE * (past[-1][0] - past[0][0])
     for (start, p_start), (end, p_end) in itertools.pairwise(past):
-        inner = start + (end - start) * fine
+        inner = start + (end - start) * (fine if end - start > long else fine[:1])
         pieces.append(np.column_stack([inner, np.interp(inner, (start, end), (p_start, p_end))]))
     early = np.vstack(pieces)
     last = float(binned.time[-1])

@@ -29,6 +29,8 @@ START_SHARE = 0.6
 """of the body's rise (or the gas's excess) that each of them may have"""
 COLOURED, COLOURED_TIME = 0.01, 40.0
 """K, s"""
+ROUNDED = 0.35
+"""of the resolution: standard deviation of a rounding error, of one row and again of all that follow"""
 OFFSET = 10.0
 """K, a constant error counts for nothing"""
 
@@ -100,9 +102,9 @@ def _noise(fit: Fit, thermometer: Thermometer, binned: Binned) -> Matrix:
     """Covariance of the blocks: noise, rounding, its own settling, how it sits, and any constant."""
     t, scene = binned.time, fit.scene
     apart = np.abs(t[:, None] - t[None, :])
-    cov = np.diag(binned.sd**2) + OFFSET**2
+    cov = np.diag(binned.sd**2 + (ROUNDED * thermometer.resolution) ** 2 / binned.rows) + OFFSET**2
     cov += COLOURED**2 * np.exp(-apart / COLOURED_TIME)
-    cov += (0.35 * thermometer.resolution) ** 2 * np.exp(-apart / (3.0 * COLOURED_TIME))
+    cov += (ROUNDED * thermometer.resolution) ** 2 * np.exp(-apart / (3.0 * COLOURED_TIME))
     rise = scene.case.volume * abs(scene.history.step) / float(scene.body.shells.sum())
     if thermometer.of == "room":
         return np.asarray(cov)
