@@ -93,7 +93,7 @@ class Device(Gauge):
     highest: Level | None = key("level", "highest pressure it may see", default=None)
     highest_rate: float | None = key(
         "rate_pressure",
-        "highest rate of change it may see, as a mean over one controller period",
+        "highest rate of change it may see",
         default=None,
         within="1e-3 Pa/s..1e9 Pa/s",
         spread=False,

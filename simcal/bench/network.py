@@ -200,7 +200,7 @@ def _boundary(table: GasTable, pressure: float, temperature: float) -> list[floa
     rho = gas.density(table, pressure, temperature)
     viscosity, _, c_star = gas.transport(table, rho, temperature)
     z = pressure / (rho * table.r * temperature)
-    return [pressure, temperature, gas.enthalpy(table, rho, temperature), z, viscosity, table.gamma0, c_star]
+    return [pressure, temperature, gas.enthalpy(table, rho, temperature), z, viscosity, c_star]
 
 
 def _system(bench: Bench, table: GasTable, parts: Parts, valves: list[str]) -> simulate.System:

@@ -2,5 +2,6 @@
 
 Data flow inside the room: `arrays` (what a network is) -> `plant` (rates and their derivatives) -> `rosenbrock`
 (one error-controlled step, for slewing and free holds) and `quiet` (the exact one-sample map) -> `loop` and `hold`
-(the two compiled runs) -> `simulate` (the Python side: states, commands, traces, a status put into words).
+(the two compiled runs; `between` keeps what pressures do from one sample to the next) -> `simulate` (the Python side:
+states, commands, traces, a status put into words).
 """

@@ -11,8 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from simcal.engine.arrays import Controller, Floats, Network, sizes
+from simcal.engine.between import Record, begin_sample
 from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
-from simcal.engine.plant import JET, P, gas_states
+from simcal.engine.plant import JET, P, gas_at
 from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, foresee, new_map, probe
 from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
 from simcal.engine.rosenbrock import Work, new_work
@@ -37,7 +38,7 @@ TORN = 3000.0
 
 
 class Scratch(NamedTuple):
-    """What a run works in; command, on_time [v] of the present sample, before [s]; gas at a look."""
+    """What a run works in; command, on_time [v] of the present sample, before [s]; gas at a look; between [5, n]."""
 
     work: Work
     map: Map
@@ -46,12 +47,21 @@ class Scratch(NamedTuple):
     on_time: Floats
     before: Floats
     gas: Floats
+    between: Floats
+
+
+class Carried(NamedTuple):
+    """What a run carries on, in place: x [s], totals [a], the controller's memory [11]."""
+
+    x: Floats
+    totals: Floats
+    memory: Floats
 
 
 def new_scratch(net: Network) -> Scratch:
     """Room for a run."""
-    v, s, work = net.valve_lag.shape[0], sizes(net).states, new_work(net)
-    return Scratch(work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy())
+    v, s, work, between = net.valve_lag.shape[0], sizes(net).states, new_work(net), np.zeros((5, net.node_par.shape[0]))
+    return Scratch(work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy(), between)
 
 
 @kernel
@@ -61,12 +71,8 @@ def _journey(
     ctl: Controller,
     orders: Orders,
     servo_on: float,
-    first: int,
     k: int,
-    x: Floats,
-    totals: Floats,
-    memory: Floats,
-    size: float,
+    carried: Carried,
     s: Scratch,
     out: Floats,
 ) -> tuple[int, int, int]:
@@ -75,20 +81,20 @@ def _journey(
     s.work.gas: at x, before and after. Returns the row reached (-1: left the gas table), the samples carried, and why
     it ended, as `ride` does.
     """
-    m, gas, n = s.map, s.work.gas, net.node_par.shape[0]
+    m, gas, n, x = s.map, s.work.gas, net.node_par.shape[0], carried.x
     lived, every, brisk = 0, 1, 0.0
     if not foresee(net, table, x, s.command, servo_on, gas, s.gas, m, ctl.period):
         return -1, lived, OUTGROWN
     while True:
         stop = min(k + every, out.shape[0])
         k, since, why = ride(
-            ctl, orders, net.room, net.node_strain, first, k, stop, m, s.box, memory, s.command, s.on_time, out
+            ctl, orders, net.room, net.node_strain, k, stop, m, s.box, carried.memory, s.command, s.on_time, out
         )
         lived += since
-        carry_rest(m, totals, since, ctl.period)
+        carry_rest(m, carried.totals, since, ctl.period)
         for i in range(x.shape[0]):
             x[i] = m.x0[i] + m.z[i]
-        if not gas_states(net, table, x, s.gas):
+        if not gas_at(net, table, x, s.gas):
             return -1, lived, why
         if since > 0:
             bend_rows(net, gas, s.gas, m, since, out[k - since + 1 : k + 1])
@@ -100,7 +106,7 @@ def _journey(
             rate = max(rate, abs(pressure_of(gas, net.node_strain, m.seen, i)))
         brisk = max(rate, FORGET * brisk)
         share = NOISE_SHARE * brisk if orders.noise else FINE_SHARE * rate
-        fine = size * max(FINE * ctl.scale[1], share) * ctl.period
+        fine = orders.size * max(FINE * ctl.scale[1], share) * ctl.period
         if wrong > TORN * fine:
             why = OUTGROWN
             break
@@ -129,13 +135,14 @@ def _sample(
     share: float,
     h: float,
     w: Work,
+    between: Floats,
 ) -> tuple[int, float]:
     """One sample in steps; pulsed valves are open for their on-times (s), steps end where a pulse ends.
 
-    w.gas is at x already.
+    w.gas: at x, before and after.
     """
-    valve, known = x.shape[0] - 1 - command.shape[0], x.shape[0] > 0
-    now = 0.0
+    valve, now = x.shape[0] - 1 - command.shape[0], 0.0
+    begin_sample(w.gas, between)
     while True:
         end = period
         for j in range(command.shape[0]):
@@ -143,8 +150,8 @@ def _sample(
                 x[valve + j] = 1.0 if on_time[j] > now else 0.0
                 if now < on_time[j] < end:
                     end = on_time[j]
-        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, share, h, w, known)
-        now, known = end, False
+        status, h = stretch(net, table, x, totals, command, slope, servo_on, end - now, tolerance, share, h, w, between)
+        now = end
         if status != OK or now >= period:
             break
     for j in range(command.shape[0]):
@@ -155,39 +162,28 @@ def _sample(
 
 @kernel
 def run(
-    net: Network,
-    table: GasTable,
-    ctl: Controller,
-    orders: Orders,
-    first: int,
-    x: Floats,
-    totals: Floats,
-    memory: Floats,
-    size: float,
-    tolerance: float,
-    s: Scratch,
-    out: Floats,
-) -> tuple[int, int, int]:
-    """Advance x, totals and memory in place by out.shape[0] controller samples, recording into out.
+    net: Network, table: GasTable, ctl: Controller, orders: Orders, carried: Carried, s: Scratch, record: Record
+) -> tuple[int, int, int, int]:
+    """Advance `carried` in place by as many controller samples as `record` has rows, and record them.
 
-    first: number of the first sample. out [k, n + g + 1]: pressures of the volumes, gauge readings, drive, each at the
-    start of its sample. size scales the box, tolerance (Pa) bounds the error of a step. Returns status, samples done,
-    maps built.
+    A row, [n + g + 1]: pressures of the volumes, gauge readings, drive, each at the start of its sample. Returns
+    status, samples done, how many of them in steps, maps built.
     """
+    x, totals, memory, out = carried.x, carried.totals, carried.memory, record.rows
     m, box, gas, command, on_time = s.map, s.box, s.work.gas, s.command, s.on_time
     n, v, nx = net.node_par.shape[0], net.valve_lag.shape[0], x.shape[0]
-    valve, period, strain = nx - 1 - v, ctl.period, net.node_strain
+    valve, period, strain, first = nx - 1 - v, ctl.period, net.node_strain, orders.first
     g = net.gauge_node.shape[0]
     gauge = valve - g
     servo_on = 1.0 if orders.mode == CONTROL and ctl.kind == 1 else 0.0
     share = NOISE_SHARE if orders.noise else STEP_SHARE
-    built, calm, known, h = 0, True, False, period
+    built, stepped, calm, known, h = 0, 0, True, False, period
     k = first - first  # not a literal 0, for which the compiler would make a version of `ride` of its own
+    if not gas_at(net, table, x, gas):
+        return LEFT_TABLE, k, stepped, built
     while k < out.shape[0]:
         x[nx - 1] = room_temperature(net.room, (first + k) * period)
         if not known:  # else a map was outgrown here
-            if not gas_states(net, table, x, gas):
-                return LEFT_TABLE, k, built
             sensed = x[gauge + ctl.index[0]] if ctl.index[0] >= 0 else 0.0
             out[k, n + g] = commands(ctl, orders, first + k, sensed, memory, command, on_time)
             for i in range(n):
@@ -196,26 +192,31 @@ def run(
                 out[k, n + j] = x[gauge + j]
         known = False
         slope = room_slope(net.room, first + k, period)
-        set_box(net, table, ctl, x, gas, size, box)
+        set_box(net, table, ctl, x, gas, orders.size, box)
         if calm and forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces):
             build_map(net, table, x, command, servo_on, period, gas, s.gas, m)
             forcing(x[valve : nx - 1], m.pace, command, on_time, box.opening, m.forces)
             m.z[nx + v] = slope
             built += 1
             begun = k
-            k, lived, why = _journey(net, table, ctl, orders, servo_on, first, k, x, totals, memory, size, s, out)
+            k, lived, why = _journey(net, table, ctl, orders, servo_on, k, carried, s, out)
             close_map(m, totals, lived, period)
             if k < 0:
-                return LEFT_TABLE, begun + lived, built
+                return LEFT_TABLE, begun + lived, stepped, built
             known = calm = why == OUTGROWN and lived >= LIVES
             if calm or why == ENDED:
                 continue
         copy(x, s.before)
         status, h = _sample(
-            net, table, x, totals, command, on_time, slope, servo_on, period, tolerance, share, h, s.work
-        )
+            net, table, x, totals, command, on_time, slope, servo_on, period, orders.tolerance, share, h, s.work,
+            s.between,
+        )  # fmt: skip
         if status != OK:
-            return status, k, built
+            return status, k, stepped, built
+        record.stepped[stepped] = k
+        for row in range(3):
+            copy(s.between[row], record.extremes[stepped, row])
+        stepped += 1
         for i in range(nx):
             s.before[i] = LIVES * (x[i] - s.before[i])
         calm = state_inside(
@@ -225,4 +226,4 @@ def run(
         for j in range(v):
             calm = calm and abs(s.before[valve + j]) <= box.opening[j]
         k += 1
-    return OK, out.shape[0], built
+    return OK, out.shape[0], stepped, built

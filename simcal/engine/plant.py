@@ -81,6 +81,12 @@ def gas_states(net: Network, table: GasTable, x: Floats, gas: Floats) -> bool:
 
 
 @kernel
+def gas_at(net: Network, table: GasTable, x: Floats, gas: Floats) -> bool:
+    """`gas_states` as a function of its own, where it is not called in every stage."""
+    return gas_states(net, table, x, gas)
+
+
+@kernel
 def boundary_states(net: Network, gas: Floats) -> None:
     """The fixed gas of the boundaries, into the rows after the volumes."""
     n = net.node_par.shape[0]

@@ -20,7 +20,7 @@ import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
-from simcal.engine.plant import CV, P, T, add_jets, add_slow, gas_states, plant, rates
+from simcal.engine.plant import CV, P, T, add_jets, add_slow, gas_at, plant, rates
 from simcal.engine.vectors import copy, inner, multiply, multiply_full, product, whole
 from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable
@@ -311,7 +311,7 @@ def foresee(
     m.z[nx - 1] = period * m.z[nx + v]
     for i in range(nx):
         x[i] = m.x0[i] + m.z[i]
-    inside = gas_states(net, table, x, gas)
+    inside = gas_at(net, table, x, gas)
     if inside:
         probe(net, table, x, command, servo_on, base, gas, m, 1, period)
     for i in range(valve):

@@ -34,7 +34,6 @@ def ride(
     orders: Orders,
     room: Floats,
     strain: Ints,
-    first: int,
     k: int,
     stop: int,
     m: Map,
@@ -44,7 +43,7 @@ def ride(
     on_time: Floats,
     out: Floats,
 ) -> tuple[int, int, int]:
-    """Go on from row k, sample first + k, which has its commands, up to row `stop` while the map holds.
+    """Go on from row k, which has its commands, up to row `stop` while the map holds.
 
     Returns the sample reached, the number of samples carried, and why it ended; m.z is left as the deviation reached.
     The sample reached has its commands, its forcing and its row in `out`, unless the samples have ended. Pressures in
@@ -59,6 +58,7 @@ def ride(
     valve = nx - 1 - v
     start, gauge, energy, wall = x0[valve : nx - 1], x0[valve - g : valve], ahead[n : 2 * n], ahead[2 * n : 3 * n]
     measured, core, sensor, period, lived = z[valve - g : valve], ahead[:valve], ctl.index[0], ctl.period, 0
+    first = orders.first
     while True:
         product(rows, z, still, ahead)
         inside = state_inside(at, strain, pairs, ahead, energy, wall, pressure, kelvin, difference, dp)

@@ -19,18 +19,22 @@ CONTROL, SHUT, VENT = 0, 1, 2
 class Orders(NamedTuple):
     """What holds for a whole call.
 
-    Mode, target (Pa abs), noise in the reading or not, its seed, number of the sample at which the command began, and
-    what the sensor reads too much: offset (Pa), shift (Pa) that dies with its time (s).
+    Mode, target (Pa abs), noise in the reading or not, its seed, numbers of the call's first sample and of the one at
+    which the command began; what the sensor reads too much: offset (Pa), shift (Pa) that dies with its time (s); the
+    factor on the map's box, and the error (Pa) allowed in a step.
     """
 
     mode: int
     target: float
     noise: bool
     seed: int
+    first: int
     since: int
     offset: float
     shift: float
     shift_time: float
+    size: float
+    tolerance: float
 
 
 @kernel

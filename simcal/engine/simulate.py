@@ -16,9 +16,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from simcal.control.pid import bumpless
-from simcal.engine.arrays import CAPACITY, SMALLEST_LAG, Controller, Floats, Network, Sizes, sizes
+from simcal.engine.arrays import CAPACITY, SMALLEST_LAG, Controller, Floats, Ints, Network, Sizes, sizes
+from simcal.engine.between import FASTEST, HIGHEST, LOWEST, new_record
 from simcal.engine.hold import run_hold
-from simcal.engine.loop import new_scratch, run
+from simcal.engine.loop import Carried, new_scratch, run
 from simcal.engine.plant import GAS_COLUMNS, P_M, P_U, P, T, boundary_states, gas_states, plant
 from simcal.engine.quiet import exponentials, scales
 from simcal.engine.rosenbrock import new_work
@@ -115,6 +116,8 @@ class State:
 class Trace:
     """A recorded stretch: row k at the start of sample k. pressure_Pa [k, n], gauge_Pa [k, g], drive [k] (-1 to 1).
 
+    stepped [m]: the rows whose samples were advanced in steps; for each of these what the pressures do until the next
+    row: highest_Pa and lowest_Pa [m, n], fastest_Pa_per_s [m, n] of either sign. (In the others hardly anything moves.)
     reason: None, or why the run ended early (the rows before are good). maps: one-sample maps built.
     """
 
@@ -127,6 +130,10 @@ class Trace:
     maps: int = 0
     temperature_K: Floats = field(default_factory=lambda: np.empty((0, 0)))
     wall_K: Floats = field(default_factory=lambda: np.empty((0, 0)))
+    stepped: Ints = field(default_factory=lambda: np.empty(0, np.int64))
+    highest_Pa: Floats = field(default_factory=lambda: np.empty((0, 0)))
+    lowest_Pa: Floats = field(default_factory=lambda: np.empty((0, 0)))
+    fastest_Pa_per_s: Floats = field(default_factory=lambda: np.empty((0, 0)))
 
 
 def begin(system: System, seed: int = 1) -> State:
@@ -182,18 +189,18 @@ def advance(
     command_at = state.command_at if command == state.command else state.sample
     if ctl.kind == 1 and command.mode == CONTROL and (state.command is None or state.command.mode != CONTROL):
         x[size.valve + ctl.index[4]] = memory[4] / ctl.servo_scale  # the node is taken up where it stands
-    out = np.empty((samples, size.nodes + size.gauges + 1))
+    record = new_record(samples, size.nodes, size.gauges)
     tolerance = STEP_TOLERANCE * ctl.scale[1] * effort.tolerance
     scalars: Any = {name: tuple(getattr(ctl, name).tolist()) for name in ("scale", "gains", "drive", "pulse")}
     orders = Orders(
-        command.mode, command.target_Pa, command.noise, state.seed, command_at,
-        command.offset_Pa, command.shift_Pa, command.shift_time_s,
+        command.mode, command.target_Pa, command.noise, state.seed, state.sample, command_at,
+        command.offset_Pa, command.shift_Pa, command.shift_time_s, effort.box, tolerance,
     )  # fmt: skip
-    status, done, maps = run(
-        system.net, system.table, ctl._replace(**scalars), orders, state.sample, x, totals, memory, effort.box,
-        tolerance, new_scratch(system.net), out,
+    status, done, stepped, maps = run(
+        system.net, system.table, ctl._replace(**scalars), orders, Carried(x, totals, memory), new_scratch(system.net),
+        record,
     )  # fmt: skip
-    n, g = size.nodes, size.gauges
+    n, g, out, extremes = size.nodes, size.gauges, record.rows, record.extremes[:stepped].copy()
     trace = Trace(
         time_s=(state.sample + np.arange(done, dtype=np.float64)) * ctl.period,
         pressure_Pa=out[:done, :n],
@@ -202,6 +209,10 @@ def advance(
         period_s=ctl.period,
         reason=REASONS.get(status) if status != OK else None,
         maps=maps,
+        stepped=record.stepped[:stepped].copy(),
+        highest_Pa=extremes[:, HIGHEST],
+        lowest_Pa=extremes[:, LOWEST],
+        fastest_Pa_per_s=extremes[:, FASTEST],
     )
     return replace(
         state,

@@ -22,6 +22,14 @@ def test_overshoot_peak_and_rate() -> None:
     assert short.overshoot_Pa == 0.0
 
 
+def test_what_happens_between_two_samples_counts() -> None:
+    """Extremes and rates between samples, where there are any."""
+    between = (np.array([1055.0]), np.array([-3.0]), np.array([4000.0]))
+    up = limits.exposure(course(), 1000.0, "up", 0.1, between)
+    assert (up.overshoot_Pa, up.peak_Pa, up.peak_rate_Pa_per_s) == (55.0, 1055.0, 4000.0)
+    assert limits.exposure(course(), 0.0, "down", 0.1, between).overshoot_Pa == 3.0
+
+
 def test_every_broken_limit_is_said_with_both_numbers() -> None:
     """One sentence a limit."""
     seen = limits.Exposure(50.0, 2.1e6, 3e5)

@@ -305,7 +305,7 @@ def test_the_method_says_what_is_net_and_what_the_loop_sees():
     assert "its gas used is what each step takes in on balance" in said
     assert "`step_shift` as they go on, `zero_shift` as it is at the command" in said
     assert "the larger of the controller's period and the instrument's lag" in said
-    assert "The rate is the mean over one period" in said
+    assert "Between samples too, wherever the run goes in steps" in said
     assert "from the end of the way, step / rate" in said
 
 

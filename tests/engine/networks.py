@@ -13,10 +13,10 @@ ROOM_K, ROOM_PA = 293.15, 101325.0
 
 
 def boundary(table: GasTable, p: float, T: float = ROOM_K) -> list[float]:
-    """A boundary row: pressure, temperature, enthalpy, Z, viscosity, gamma, C*."""
+    """A boundary row: pressure, temperature, enthalpy, Z, viscosity, C*."""
     rho = gas.density(table, p, T)
     viscosity, _, c_star = gas.transport(table, rho, T)
-    return [p, T, gas.enthalpy(table, rho, T), p / (rho * table.r * T), viscosity, table.gamma0, c_star]
+    return [p, T, gas.enthalpy(table, rho, T), p / (rho * table.r * T), viscosity, c_star]
 
 
 def network(

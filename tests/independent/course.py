@@ -17,6 +17,7 @@ from tests.independent.solve import Loop
 
 HELD, ISOLATED, VENT = "held", "isolated", "vent"
 LOOK = 25  # samples between two looks for a window
+PARTS = 10  # of a sample, for what happens between two
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,7 @@ class Watched:
         self.loop, self.way = loop, way
         self.rows: list[np.ndarray] = []
         self.states: list[tuple] = []
+        self.inside: list[tuple[float, float, float]] = []
 
     def _keep(self) -> None:
         loop = self.loop
@@ -83,7 +85,9 @@ class Watched:
                 loop.to(order, 1)
             else:
                 loop.seen = None
-                loop._advance(order, np.array([loop.clock, loop.clock + loop.plant.period]))
+                loop.sample(order)
+            p, rate = (a[:, self.way.port] for a in loop.inside())
+            self.inside.append((p.max(), p.min(), np.abs(rate).max()))
 
     def back_to(self, sample: int) -> None:
         """Put the loop where it stood at the start of a sample and forget what came after."""
@@ -91,11 +95,11 @@ class Watched:
         self.loop.seen = None
         if memory is not None:
             self.loop.integral, self.loop.slope, self.loop.seen = memory
-        del self.rows[sample:], self.states[sample:]
+        del self.rows[sample:], self.states[sample:], self.inside[sample:]
 
     @property
     def trace(self) -> Trace:
-        return Trace(*np.array(self.rows).T)
+        return Trace(*np.array(self.rows).T, np.array(self.inside))
 
     def until(self, order: float | np.ndarray, test) -> int:
         """The sample that the test finds in the trace."""
@@ -175,7 +179,7 @@ def read(loop: Loop, way: Way, point: Point, step: float, random: float) -> Answ
         error=settling.mean(trace.device, wanted, start) - settling.mean(trace.reference, wanted, start),
         line=settling.mean(trace.port, wanted, start) - settling.mean(trace.node, wanted, start),
         random=random,
-        exposure=settling.exposure(trace, wanted, end, period),
+        exposure=settling.exposure(trace, wanted, end),
         head=settling.column(loop.y[way.node], way.higher),
         make_up=0.0 if point.mode == VENT else make_up(plant, states),  # a vent is neither inlet nor outlet
         latest=_branch(watched, wanted, since) if point.mode == ISOLATED else None,
@@ -184,7 +188,7 @@ def read(loop: Loop, way: Way, point: Point, step: float, random: float) -> Answ
 
 def run(plant: Plant, way: Way) -> tuple[list[Answer], float]:
     """All points one after the other from rest at the start pressure; and the clock at the end of the last window."""
-    loop, answers, before = Loop(plant), [], plant.start
+    loop, answers, before = Loop(plant, PARTS), [], plant.start
     counts = [settling.readings_of_their_own(way.window, plant.period, lag) for _, lag in plant.gauges]
     random = settling.random_of_mean(list(way.instruments), counts)
     for point in way.points:

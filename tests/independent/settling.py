@@ -15,12 +15,16 @@ GRAVITY, ROOM_AIR = 9.80665, 1.2  # m/s2; kg/m3, the column on the other side of
 
 @dataclass(frozen=True)
 class Trace:
-    """Rows from the command on: readings of reference and device, true pressures at port and reference node."""
+    """Rows from the command on: readings of reference and device, true pressures at port and reference node.
+
+    inside: highest, lowest pressure and fastest rate at the port from each row to the next.
+    """
 
     reference: np.ndarray
     device: np.ndarray
     port: np.ndarray
     node: np.ndarray
+    inside: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
@@ -130,10 +134,10 @@ class Exposure:
     peak_rate: float
 
 
-def exposure(trace: Trace, wanted: Wanted, end: int, period: float) -> Exposure:
-    port = trace.port[: end + 1]
-    beyond = port - wanted.target if wanted.up else wanted.target - port
-    return Exposure(max(beyond.max(), 0.0), port.max(), np.abs(np.diff(port)).max() / period)
+def exposure(trace: Trace, wanted: Wanted, end: int) -> Exposure:
+    highest, lowest, fastest = trace.inside[:end].T
+    beyond = highest.max() - wanted.target if wanted.up else wanted.target - lowest.min()
+    return Exposure(max(beyond, 0.0), highest.max(), fastest.max())
 
 
 def latest_start(time: np.ndarray, trace: Trace, wanted: Wanted, seconds: float) -> float:

@@ -26,13 +26,27 @@ class Run:
 class Loop:
     """The bench with its controller running: `to` holds a target for a number of samples, `hold` shuts the valves."""
 
-    def __init__(self, plant: Plant) -> None:
-        """Start at rest, valves shut."""
+    def __init__(self, plant: Plant, parts: int = 1) -> None:
+        """Start at rest, valves shut; every sample is written out in so many `parts`, the last one kept in `path`."""
         self.plant, self.packed = plant, plant.packed()
         self.y, self.opening = plant.at_rest(), np.zeros(len(plant.valve_lags))
         self.lags, self.clock = np.array(plant.valve_lags), 0.0
         self.size = np.abs(self.y)
-        self.seen = None
+        self.seen, self.parts = None, parts
+
+    def sample(self, command: np.ndarray) -> None:
+        """Go on by one period with these openings commanded."""
+        self.times = self.clock + self.plant.period * np.linspace(0.0, 1.0, self.parts + 1)
+        self.begun = self.opening, command, self.lags, self.clock, self.plant.room, self.plant.ramp
+        self.path = self._advance(command, self.times)
+
+    def inside(self) -> tuple[np.ndarray, np.ndarray]:
+        """Pressures (Pa) at the ends of the parts of the last sample and their rates (Pa/s) there."""
+        n, gas, found = len(self.plant.vessels), self.plant.gas, []
+        for t, y in zip(self.times, self.path, strict=True):
+            way = 1e-5 * rates(t, y, *self.begun, *self.packed)
+            found.append((pressures(gas, y, n), (pressures(gas, y + way, n) - pressures(gas, y - way, n)) / 2e-5))
+        return np.array([p for p, _ in found]), np.array([rate for _, rate in found])
 
     def _advance(self, command: np.ndarray, times: np.ndarray) -> np.ndarray:
         """States at times (the first is now)."""
@@ -60,7 +74,7 @@ class Loop:
 
     def to(self, target: float, samples: int) -> Run:
         """Hold `target` (Pa abs) for a number of samples; valve 0 is the inlet, valve 1 the outlet."""
-        n, period = len(self.plant.vessels), self.plant.period
+        n = len(self.plant.vessels)
         p, g = np.empty((samples, n)), np.empty((samples, len(self.plant.gauges)))
         drive, time = np.empty(samples), np.empty(samples)
         for k in range(samples):
@@ -68,7 +82,7 @@ class Loop:
             u = drive[k] = self._drive(target)
             command = np.zeros(len(self.opening))
             command[:2] = max(u, 0.0), max(-u, 0.0)
-            self._advance(command, np.array([self.clock, self.clock + period]))
+            self.sample(command)
         return Run(time, p, g, drive, self.y, self.opening)
 
     def hold(self, times: np.ndarray) -> Run:

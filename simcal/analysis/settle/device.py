@@ -47,7 +47,8 @@ def device_result(
     """One device's own answer; without error and parts where it is not compared at this point."""
     step = run.step
     at = np.array([used.start * rig.period])
-    exposure = limits.exposure(_port(rig, run, one), step.target_Pa, step.direction, rig.period)
+    port, between = _port(rig, run, one), _between(run, one)
+    exposure = limits.exposure(port, step.target_Pa, step.direction, rig.period, between)
     # how far a point lies beyond another is known only where both were there
     own_limits = one.limits if run.there and not run.after_miss else replace(one.limits, overshoot_Pa=None)
     compared = one.name in seen.courses and used.length > 0 and not step.preload
@@ -76,6 +77,12 @@ def _port(rig: Rig, run: PointRun, one: Dut) -> Floats:
     if run.samples.count:
         return np.asarray(run.samples.pressure[: run.end + 1, one.instrument.node])
     return pressures(rig.system, run.begin)[[one.instrument.node]]
+
+
+def _between(run: PointRun, one: Dut) -> tuple[Floats, Floats, Floats]:
+    """The same pressure between samples, as `limits.exposure` wants it."""
+    highest, lowest, fastest = (a[:, one.instrument.node] for a in run.samples.between(run.end))
+    return highest, lowest, fastest
 
 
 def _largest(seen: Series, used: Window, name: str) -> float | None:

@@ -32,12 +32,25 @@ class DeviceLimits:
     zero_Pa: float | None = None  # the room's pressure, from which a gauge device counts; None: an absolute device
 
 
-def exposure(port: Vector, target: float, direction: str, period: float) -> Exposure:
-    """Overshoot, peak and peak rate of a port's true pressure [Pa] sampled every `period` s."""
-    sign = 1.0 if direction == UP else -1.0
-    over = max(float(np.max(sign * (port - target))), 0.0)
-    rate = float(np.max(np.abs(np.diff(port)))) / period if port.shape[0] > 1 else 0.0
-    return Exposure(over, float(np.max(port)), rate)
+NOTHING = np.empty(0)
+
+
+def exposure(
+    port: Vector,
+    target: float,
+    direction: str,
+    period: float,
+    between: tuple[Vector, Vector, Vector] = (NOTHING, NOTHING, NOTHING),
+) -> Exposure:
+    """Overshoot, peak and peak rate of a port's true pressure [Pa] sampled every `period` s.
+
+    between : highest and lowest pressures [Pa] and fastest rates [Pa/s] between samples, of those that have any
+    """
+    highest = float(max(np.max(port), np.max(between[0], initial=-np.inf)))
+    lowest = float(min(np.min(port), np.min(between[1], initial=np.inf)))
+    over = highest - target if direction == UP else target - lowest
+    rate = float(np.max(np.abs(np.diff(port)), initial=0.0)) / period
+    return Exposure(max(over, 0.0), highest, max(rate, float(np.max(between[2], initial=0.0))))
 
 
 RAMP = "a ramp below that keeps it"

@@ -75,7 +75,7 @@ After-effect  device: -f (step) exp(-t/T) from the command on, f and T as stated
 Shift      sensor: f (step) exp(-t/T) from the command on. Steps before it decay on.
 
 Exposure   Overshoot, peak and peak rate: true pressure at the port, from the command to the end of the window.
-           The rate is the mean over one period of the controller; within a long one the true peak may be higher.
+           Between samples too, wherever the run goes in steps; where it rides on a map hardly anything moves.
            A point overshot beyond the device's limit is void: it was not read on the way of its direction. Direction
            and step count from the target before, or, where that was not reached, from the pressure at the command; an
            overshoot is held against the limit only where both points were reached.

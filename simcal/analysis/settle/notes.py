@@ -4,8 +4,6 @@ from simcal.analysis.settle.result import PointResult, ValveMargins
 from simcal.analysis.settle.rig import Rig
 from simcal.analysis.settle.sequence import ISOLATED, VENT
 
-LONG_PERIOD = 0.02
-"""of the controller, s, beyond which the true peak rate may be far above the mean over a period; a choice of ours"""
 LIVELY = 2.0
 """peak sensitivity above which a loop is poorly damped: 1.2 to 2.0 is usual (Astrom and Hagglund, Advanced PID Control,
 ISA 2006, chapter 4)"""
@@ -18,20 +16,12 @@ FAR = 10.0
 def run_notes(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) -> list[str]:
     """Words of caution about the run; `fixed` is the dwell that was given [s]."""
     return [
-        *_slow_eye(rig),
         *_far_off(rig, points),
         *_soaked(rig, points, fixed),
         *_soak_for_all(rig, points),
         *_net_gas(rig),
         *_lively(points),
     ]
-
-
-def _slow_eye(rig: Rig) -> list[str]:
-    """Rates that are judged on means over a long period of the controller."""
-    if rig.period <= LONG_PERIOD * (1.0 + 1e-9) or all(d.limits.highest_rate_Pa_per_s is None for d in rig.duts):
-        return []
-    return [f"the fastest rate is the mean over one period of {1e3 * rig.period:g} ms; the true peak may be higher"]
 
 
 def _far_off(rig: Rig, points: tuple[PointResult, ...]) -> list[str]:

@@ -153,6 +153,8 @@ def _finish(
     near = march.seen().near[: end + 1] if recorded.count else np.zeros(0, dtype=np.bool_)
     last = reference_start(rig, window) if window is not None else near.shape[0] - 1
     seen = recorded.pressure[: end + 1] if recorded.count else pressures(rig.system, begin)
+    nodes = list(rig.own_nodes)
+    between = recorded.between(end)[0][:, nodes].max(initial=0.0)
     return PointRun(
         step=step,
         start=march.start,
@@ -164,7 +166,7 @@ def _finish(
         end=end,
         begin=begin,
         at_end=at_end,
-        peak_Pa=float(seen[..., list(rig.own_nodes)].max()),
+        peak_Pa=float(max(seen[..., nodes].max(), between)),
         failure=recorded.reason if found is None else None,
         rested=step.preload and found is not None,
         after_miss=after_miss,

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from simcal.engine.simulate import Command, State, System, Trace, advance
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 class Recording:
@@ -19,6 +20,7 @@ class Recording:
         self._pieces: list[tuple[Floats, Floats, Floats]] = []
         self._joined: tuple[Floats, Floats, Floats] | None = None
         self._marks: list[tuple[int, State, Command]] = []
+        self._between: list[tuple[Ints, Floats, Floats, Floats]] = []
         self.count = 0
         self.reason: str | None = None
 
@@ -35,6 +37,8 @@ class Recording:
             drive = np.full_like(drive, np.nan)
         self._pieces.append((trace.pressure_Pa, trace.gauge_Pa, drive))
         self._joined = None
+        rows = self.count + trace.stepped
+        self._between.append((rows, trace.highest_Pa, trace.lowest_Pa, trace.fastest_Pa_per_s))
         self.count += trace.drive.shape[0]
         self.reason = self.reason or trace.reason
 
@@ -44,6 +48,7 @@ class Recording:
         kept = tuple(a[:count] for a in self._all())
         self._pieces, self._joined, self.count = [(kept[0], kept[1], kept[2])], None, count
         self._marks = [m for m in self._marks if m[0] < count]
+        self._between = [tuple(a[rows[0] < count] for a in rows) for rows in self._between]  # type: ignore[misc]
         return state
 
     def until(self, count: int) -> "Recording":
@@ -68,6 +73,13 @@ class Recording:
                 self._pieces = pieces
             self._joined = pieces[0]
         return self._joined
+
+    def between(self, end: int) -> tuple[Floats, Floats, Floats]:
+        """Highest, lowest [m, n] Pa abs and fastest [m, n] Pa/s between samples before `end`, where steps were made."""
+        kept = [[a[rows[0] < end] for a in rows[1:]] for rows in self._between]
+        none = np.empty((0, self._system.sizes.nodes))
+        highest, lowest, fastest = (np.concatenate([none, *(k[i] for k in kept)]) for i in range(3))
+        return highest, lowest, fastest
 
     @property
     def pressure(self) -> Floats:
