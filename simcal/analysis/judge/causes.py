@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.infer import OUTGASSING, Inference
 from simcal.analysis.judge.judgement import CAUSES
 from simcal.analysis.judge.parts import Courses
+from simcal.analysis.judge.shapes import SLOW_TIMES
 
 MASKED = 0.1
 """weight of a passing inlet where nobody said what the supply was [our choice]"""
@@ -59,6 +58,6 @@ def _of_slow(inference: Inference, rising: bool, p_mean: float) -> dict[str, flo
         return {"outgassing": 1.0}
     slow = inference.slow_kind >= 0
     total = float(inference.weight[slow].sum())
-    late = inference.slow_kind >= int(np.max(inference.belief.kinds)) - 1
+    late = inference.slow_kind >= len(SLOW_TIMES)
     logarithmic = float(inference.weight[slow & late].sum()) / total if total > 0.0 else 0.5
     return {"creep": 0.5 + 0.5 * logarithmic, "trapped": 0.5 - 0.5 * logarithmic}

@@ -17,10 +17,19 @@ from simcal.analysis.judge.bins import compress
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.fit import BODY, COUNT, FILM, LEAK, Fit, gauss_newton
 from simcal.analysis.judge.history import histories
-from simcal.analysis.judge.posterior import LEAKS, Belief, Columns, Mixture, SlowBelief, mixture, slow_beliefs
+from simcal.analysis.judge.posterior import (
+    LEAKS,
+    SLOW_OF_LIMIT,
+    Belief,
+    Columns,
+    Mixture,
+    SlowBelief,
+    mixture,
+    slow_beliefs,
+)
 from simcal.analysis.judge.rows import Rows, rows
 from simcal.analysis.judge.scene import build, state
-from simcal.analysis.judge.shapes import law_flow, slow_courses
+from simcal.analysis.judge.shapes import SURFACE, law_flow, slow_courses
 from simcal.engine import vessel
 from simcal.stats.mixture import normed
 
@@ -31,6 +40,8 @@ ROOMS = ((0.62, 1.0, 0.0), (0.28, 2.5, 0.0), (0.10, 1.0, 1.0))
 """(weight, factor on the room's spread, hand on the wall)"""
 SHARED = 0.97
 """correlation of what two holds of one vessel share"""
+GASSING_PRIOR = 0.35
+"""that there something yields slowly by about what the limit makes"""
 OVER = 0.2
 """share of a slow course within the watch below which it is as good as over: it is not made larger to count"""
 HOPELESS = 14.0
@@ -141,8 +152,10 @@ def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief
         for kind, slow in enumerate(slow_courses(np.array(case.watch), scene.history.rested, case.length)):
             by_step.append(size)
             by_limit.append(scale / max(float(slow.course[1] - slow.course[0]), OVER))
-            leans.append(0.0 if p < OUTGASSING and slow.name == "logarithmic" else sign)
+            leans.append(0.0 if p < OUTGASSING and slow.name in SURFACE else sign)
             kinds.append(kind)
+    gassing = min(fits[0].scene.state.p for fits in fitted) < OUTGASSING
+    surface = [slow.name in SURFACE for slow in slow_courses(np.zeros(1), 0.0, 1.0)]
     belief = Belief(
         laws=np.array([course.weight for course in laws]),
         leaks=tuple((weight, factor * scale) for weight, factor in LEAKS),
@@ -150,6 +163,8 @@ def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief
         by_limit=np.array(by_limit),
         lean=np.array(leans),
         kinds=np.array(kinds, dtype=np.int64),
+        likely=np.where(surface, 2.0 if gassing else 1.0, 1.0),
+        by_limit_prior=GASSING_PRIOR if gassing else SLOW_OF_LIMIT[0],
     )
     return belief, slow_beliefs(belief)
 

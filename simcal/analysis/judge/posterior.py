@@ -27,7 +27,7 @@ SLOW_OF_LIMIT = 0.25, (0.1, 0.3, 1.0, 3.0)
 SLOW_LEAN = 0.8
 SLOW_SD = 0.6
 """mean and standard deviation over the size: a yielding goes on with the move that began it"""
-SLOW_OTHERS = 0.25
+SLOW_OTHERS = 0.35
 """standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
 LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.28, 20.0))
 """(weight, standard deviation over the limit) of the leak"""
@@ -47,7 +47,8 @@ class Belief(NamedTuple):
     laws: weight of each law [law]; leaks: (weight, sd in Pa of fall over the watch); by_step, by_limit: amount of each
     slow course [slow] that makes the whole step of the pressure, and over the watch what the permitted leak makes;
     lean: sign of the move's yielding (+1 falling, -1 rising, 0 unknown) per course [slow]; kinds: which kind of slow
-    course each is [slow].
+    course each is [slow]; likely: relative weight of each kind [kind]; by_limit_prior: probability of a yielding of the
+    limit's size.
     """
 
     laws: Vector
@@ -56,6 +57,8 @@ class Belief(NamedTuple):
     by_limit: Vector
     lean: Vector
     kinds: NDArray[np.int64]
+    likely: Vector
+    by_limit_prior: float = SLOW_OF_LIMIT[0]
 
 
 @dataclass(frozen=True)
@@ -82,15 +85,19 @@ class SlowBelief(NamedTuple):
 def slow_beliefs(belief: Belief) -> SlowBelief:
     """All explanations of a slow yielding: one kind leads with one size, the others may take part a little."""
     kinds = np.unique(belief.kinds)
+    share = belief.likely / belief.likely.sum()
+    of_limit = belief.by_limit_prior, SLOW_OF_LIMIT[1]
     means, variances = [np.zeros(len(belief.kinds))], [(1e-8 * belief.by_step) ** 2]
-    weights, names = [np.log(1.0 - SLOW_OF_STEP[0] - SLOW_OF_LIMIT[0])], [-1]
-    for (prior, sizes), whole in ((SLOW_OF_STEP, belief.by_step), (SLOW_OF_LIMIT, belief.by_limit)):
+    weights, names = [np.log(1.0 - SLOW_OF_STEP[0] - of_limit[0])], [-1]
+    either = np.zeros(len(belief.kinds))  # what imitates a leak may be a sensor that recovers, of either sign
+    families = (SLOW_OF_STEP, belief.by_step, belief.lean), (of_limit, belief.by_limit, either)
+    for (prior, sizes), whole, lean in families:
         for kind, size in itertools.product(kinds, sizes):
             own, unit = belief.kinds == kind, size * whole
-            sd = np.where(own, np.where(belief.lean != 0.0, SLOW_SD, 1.0), SLOW_OTHERS)
-            means.append(np.where(own, -SLOW_LEAN * belief.lean, 0.0) * unit)
+            sd = np.where(own, np.where(lean != 0.0, SLOW_SD, 1.0), SLOW_OTHERS)
+            means.append(np.where(own, -SLOW_LEAN * lean, 0.0) * unit)
             variances.append((sd * unit) ** 2)
-            weights.append(np.log(prior / (len(kinds) * len(sizes))))
+            weights.append(np.log(prior * share[kind] / len(sizes)))
             names.append(int(kind))
     return SlowBelief(np.array(means), np.array(variances), np.array(weights), np.array(names))
 

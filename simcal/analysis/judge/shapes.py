@@ -2,7 +2,7 @@
 
 A leak's course is that of its law along the smoothed reading, scaled so that its number is the fall of pressure it
 makes over the watch. Slow courses: exponential and logarithmic in the time since the move (hose, trapped volume,
-uptake, a sensor that recovers).
+uptake, a sensor that recovers), and the square root of diffusion into or out of what is soft.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ LAW_WEIGHTS = {"hole": 0.25, "laminar": 0.2, "molecular": 0.15, "constant": 0.2,
 SLOW_TIMES = (0.03, 0.1, 0.3, 1.0, 3.0)
 SLOW_LOGS = (3.0, 40.0)
 """s"""
+SURFACE = ("logarithmic", "diffusion")
+"""slow courses of hoses, seals and walls that take up or give off gas"""
 CRITICAL = 0.5283
 """pressure ratio of choked flow, gamma 1.4"""
 
@@ -87,4 +89,6 @@ def slow_courses(time: Vector, since_move: float, length: float) -> list[Slow]:
     for tau in SLOW_LOGS:
         start = tau + since_move
         found.append(Slow("logarithmic", np.log1p(time / start) / math.log1p(36000.0 / tau)))
+    root = np.sqrt(time + since_move) - math.sqrt(since_move)
+    found.append(Slow("diffusion", root / math.sqrt(length + since_move)))
     return found
