@@ -36,11 +36,11 @@ from simcal.stats.mixture import normed
 Vector = NDArray[np.float64]
 Matrix = NDArray[np.float64]
 
-ROOMS = ((0.62, 1.0, 0.0), (0.28, 2.5, 0.0), (0.10, 1.0, 1.0))
+ROOMS = ((0.58, 1.0, 0.0), (0.25, 2.5, 0.0), (0.07, 7.0, 0.0), (0.10, 1.0, 1.0))
 """(weight, factor on the room's spread, hand on the wall)"""
 SHARED = 0.97
 """correlation of what two holds of one vessel share"""
-GASSING_PRIOR = 0.35
+GASSING_PRIOR = 0.50
 """that there something yields slowly by about what the limit makes"""
 OVER = 0.2
 """share of a slow course within the watch below which it is as good as over: it is not made larger to count"""

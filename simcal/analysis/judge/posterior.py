@@ -22,7 +22,7 @@ FREEDOM = 20.0
 """degrees of freedom of the t distribution in the evidence: how far the stated noise is believed"""
 SLOW_OF_STEP = 0.15, (1e-5, 1e-4, 1e-3, 1e-2, 5e-2)
 """probability that something yields slowly by a share of the pressure's step, and these shares"""
-SLOW_OF_LIMIT = 0.25, (0.1, 0.3, 1.0, 3.0)
+SLOW_OF_LIMIT = 0.40, (0.1, 0.3, 1.0, 3.0)
 """the same by a multiple of what the permitted leak makes over the watch: what could be taken for a leak"""
 SLOW_LEAN = 0.8
 SLOW_SD = 0.6

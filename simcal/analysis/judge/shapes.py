@@ -21,7 +21,7 @@ EXPOSURES = (0.02, 0.5)
 """time under pressure before the valves shut, over the length of the hold"""
 LAWS = ("hole", "laminar", "molecular", "constant")
 LAW_WEIGHTS = {"hole": 0.25, "laminar": 0.2, "molecular": 0.15, "constant": 0.2, "permeation": 0.2}
-SLOW_TIMES = (0.03, 0.1, 0.3, 1.0, 3.0)
+SLOW_TIMES = (0.03, 0.1, 0.3, 1.0, 3.0, 10.0)
 SLOW_LOGS = (3.0, 40.0)
 """s"""
 SURFACE = ("logarithmic", "diffusion")
