@@ -2,7 +2,7 @@
 
 Mass and energy leave one volume and enter the next by the same number, so both balance to rounding whatever the
 integrator does with it. Derivatives hold the upstream gas's Z, viscosity and C* and the film's properties fixed; the
-Rosenbrock method keeps its order with such a Jacobian; the quiet map gets the rest by `add_jets` and `add_slow`.
+Rosenbrock method keeps its order with such a Jacobian; the quiet map gets the rest from `slow.py`.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from simcal.engine.arrays import (
 from simcal.jit import inlined, kernel
 from simcal.physics.flow import REGULATOR, SERVO, Upstream, edge_flow
 from simcal.physics.gas import properties, temperature, transport
-from simcal.physics.heat import FIXED, JET_BORE, KIND, film
+from simcal.physics.heat import film
 from simcal.tables.gas import GasTable
 
 # columns of the gas scratch [n + b, 21], filled by `gas_states`
@@ -99,7 +99,7 @@ def boundary_states(net: Network, gas: Floats) -> None:
 
 
 @kernel
-def _add_column(jac: Floats, tot: Floats, c: int, a: int, b: int, n: int, k: int, e: int, dm: float, dh: float) -> None:
+def add_column(jac: Floats, tot: Floats, c: int, a: int, b: int, n: int, k: int, e: int, dm: float, dh: float) -> None:
     """One column of an edge's derivatives into the rows of both ends and of the totals."""
     if a < n:
         jac[a, c] -= dm
@@ -170,23 +170,23 @@ def _edge(
         dh = flow if end == 0 else 0.0
         g = gas[i]
         dm = share * (dp * g[P_M] + dt * g[T_M])
-        _add_column(jac, tot, i, a, b, n, k, e, dm, dm * h + dh * g[H_M])
+        add_column(jac, tot, i, a, b, n, k, e, dm, dm * h + dh * g[H_M])
         dm = share * (dp * g[P_U] + dt * g[T_U])
-        _add_column(jac, tot, n + i, a, b, n, k, e, dm, dm * h + dh * g[H_U])
+        add_column(jac, tot, n + i, a, b, n, k, e, dm, dm * h + dh * g[H_U])
         s = net.node_strain[i]
         if s >= 0:
             dm = share * (dp * g[P_E] + dt * g[T_E])
-            _add_column(jac, tot, s, a, b, n, k, e, dm, dm * h + dh * g[H_E])
-            _add_column(jac, tot, s + 1, a, b, n, k, e, dm, dm * h + dh * g[H_E])
+            add_column(jac, tot, s, a, b, n, k, e, dm, dm * h + dh * g[H_E])
+            add_column(jac, tot, s + 1, a, b, n, k, e, dm, dm * h + dh * g[H_E])
     if valve >= 0:
         dm = sign * m
         if law == SERVO:
             dm = sign * servo_on * (d_up if forward else d_down) * scale
-        _add_column(jac, tot, first + valve, a, b, n, k, e, dm, dm * h)
+        add_column(jac, tot, first + valve, a, b, n, k, e, dm, dm * h)
 
 
 @kernel
-def _film(row: Floats, d: float, jet: float, parameters: Floats) -> tuple[float, float]:
+def film_of(row: Floats, d: float, jet: float, parameters: Floats) -> tuple[float, float]:
     """The film's conductance (W/K) and its slope with d = wall minus gas (K), for the gas in `row` and a jet (kg/s)."""
     t, rho, cv, p_t, p_rho = row[T], row[RHO], row[CV], row[P_T], row[P_RHO]
     cp = cv + t * p_t * p_t / (rho * rho * p_rho)
@@ -210,7 +210,7 @@ def _wall(
     w, room = 2 * n + i, x.shape[0] - 1
     row = gas[i]
     d = x[w] - row[T]
-    g, dg = _film(row, d, row[JET], net.node_film[i])
+    g, dg = film_of(row, d, row[JET], net.node_film[i])
     heat, link = g * d, net.node_par[i, ROOM_LINK]
     outside = link * (x[room] - x[w])
     inverse = 1.0 / net.node_par[i, WALL_HEAT]
@@ -347,113 +347,3 @@ def plant(
 ) -> bool:
     """`rates` as a function of its own, where it is not called again and again."""
     return rates(net, table, x, command, slope, servo_on, gas, f, rate, jac, tot, want, False)
-
-
-@kernel
-def add_jets(net: Network, x: Floats, gas: Floats, rate: Floats, jac: Floats, tot: Floats) -> None:
-    """Add to the derivatives how a jet's film follows its flow, which couples a wall to the neighbouring volumes.
-
-    Only the one-sample map wants it: it lives while a jet dies away. A step does without, for sparser elimination.
-    """
-    n = net.node_par.shape[0]
-    for i in range(n):
-        jet = gas[i, JET]
-        # a jet below a millionth of a Reynolds number is none, and would end in a quotient of noughts
-        faint = 1e-6 * gas[i, MU] * net.node_film[i, JET_BORE]
-        if jet <= faint or net.node_film[i, JET_BORE] <= 0.0 or net.node_film[i, KIND] == FIXED:
-            continue
-        d = x[2 * n + i] - gas[i, T]
-        more, _ = _film(gas[i], d, jet * (1.0 + JET_STEP), net.node_film[i])
-        less, _ = _film(gas[i], d, jet * (1.0 - JET_STEP), net.node_film[i])
-        per_flow = d * (more - less) / (2.0 * JET_STEP * jet)
-        inverse = 1.0 / net.node_par[i, WALL_HEAT]
-        for k in range(net.edge_int.shape[0]):
-            sign = 0.0
-            if net.edge_int[k, TO] == i and rate[k] > 0.0:
-                sign = 1.0
-            elif net.edge_int[k, FROM] == i and rate[k] < 0.0:
-                sign = -1.0
-            if sign != 0.0:
-                for c in range(x.shape[0]):
-                    change = per_flow * sign * tot[k, c]
-                    jac[n + i, c] += change
-                    jac[2 * n + i, c] -= change * inverse
-
-
-@kernel
-def _slow_row(table: GasTable, rho: float, t: float, row: Floats) -> None:
-    """What flows and films take from the gas at a density (kg/m3) and temperature (K), pressure apart."""
-    p, p_rho, p_t, _, _, cv = properties(table, rho, t)
-    row[T], row[RHO], row[Z] = t, rho, p / (rho * table.r * t)
-    row[MU], row[COND], row[CSTAR] = transport(table, rho, t)
-    row[CV], row[P_T], row[P_RHO] = cv, p_t, p_rho
-
-
-@kernel
-def _slow_edge(
-    net: Network, table: GasTable, x: Floats, gas: Floats, moved: Floats, k: int, up: int, down: int
-) -> float:
-    """Change of the mass flow of edge k (from its first to its second node) with the gas of `moved` upstream."""
-    opening = 1.0
-    if net.edge_int[k, VALVE] >= 0:
-        opening = x[x.shape[0] - 1 - net.valve_lag.shape[0] + net.edge_int[k, VALVE]]
-    row, other, law = gas[up], moved[up], net.edge_int[k, LAW]
-    state = Upstream(table.r, row[Z], row[MU], table.gamma0, row[CSTAR], table.molar_mass)
-    less, _, _, _ = edge_flow(law, row[P], gas[down, P], row[T], state, net.edge_par[k])
-    state = Upstream(table.r, other[Z], other[MU], table.gamma0, other[CSTAR], table.molar_mass)
-    more, _, _, _ = edge_flow(law, row[P], gas[down, P], row[T], state, net.edge_par[k])
-    return opening * (more - less) * (1.0 if net.edge_int[k, FROM] == up else -1.0)
-
-
-@kernel
-def _slow_share(net: Network, x: Floats, row: Floats, i: int, by_density: bool, column: int) -> float:
-    """Relative change of density or temperature of volume i with its mass (column 0), energy (1), a strain (2, 3)."""
-    if by_density:
-        if column == 0:
-            return 1.0 / x[i]
-        return 0.0 if column == 1 else -net.node_par[i, CAPACITY] * row[RHO] / x[i]
-    return row[T_M if column == 0 else (T_U if column == 1 else T_E)] / row[T]
-
-
-@kernel
-def add_slow(
-    net: Network, table: GasTable, x: Floats, gas: Floats, moved: Floats, rate: Floats, jac: Floats, tot: Floats
-) -> None:
-    """Add to the derivatives what the slow properties of the gas do: Z, viscosity, C*, and those of the films.
-
-    Only the one-sample map wants it, like `add_jets`. moved: another gas scratch, left with the volumes displaced.
-    """
-    n, e = net.node_par.shape[0], net.edge_int.shape[0]
-    for which in range(2):
-        by_density = which == 1
-        for i in range(n):
-            rho, t = gas[i, RHO], gas[i, T]
-            if by_density:
-                _slow_row(table, rho * (1.0 + SLOW_STEP), t, moved[i])
-            else:
-                _slow_row(table, rho, t * (1.0 + SLOW_STEP), moved[i])
-        for k in range(e):
-            a, b = net.edge_int[k, FROM], net.edge_int[k, TO]
-            up, down = (a, b) if rate[k] > 0.0 else (b, a)
-            if rate[k] == 0.0 or up >= n or net.edge_int[k, LAW] == SERVO:
-                continue
-            change = _slow_edge(net, table, x, gas, moved, k, up, down) / SLOW_STEP
-            for column in range(4 if net.node_strain[up] >= 0 else 2):
-                c = column * n + up if column < 2 else net.node_strain[up] + column - 2
-                dm = change * _slow_share(net, x, gas[up], up, by_density, column)
-                _add_column(jac, tot, c, a, b, n, k, e, dm, dm * gas[up, H])
-        for i in range(n):
-            d, inverse = x[2 * n + i] - gas[i, T], 1.0 / net.node_par[i, WALL_HEAT]
-            less, _ = _film(gas[i], d, gas[i, JET], net.node_film[i])
-            more, _ = _film(moved[i], d, gas[i, JET], net.node_film[i])
-            for column in range(4 if net.node_strain[i] >= 0 else 2):
-                c = column * n + i if column < 2 else net.node_strain[i] + column - 2
-                heat = d * (more - less) / SLOW_STEP * _slow_share(net, x, gas[i], i, by_density, column)
-                jac[n + i, c] += heat
-                jac[2 * n + i, c] -= heat * inverse
-
-
-SLOW_STEP = 1e-5
-"""relative step of the differences that stand for the slopes of flows and films with the slow properties"""
-JET_STEP = 1e-4
-"""relative step of the difference that stands for the film's slope with its jet"""

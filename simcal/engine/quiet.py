@@ -20,7 +20,8 @@ import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
-from simcal.engine.plant import CV, P, T, add_jets, add_slow, gas_at, plant, rates
+from simcal.engine.plant import CV, P, T, gas_at, plant, rates
+from simcal.engine.slow import add_jets, add_slow
 from simcal.engine.vectors import copy, inner, multiply, multiply_full, product, whole
 from simcal.jit import inlined, kernel
 from simcal.tables.gas import GasTable

@@ -69,9 +69,10 @@ def find_layout(source: Source, form: FileForm) -> Layout:
     separators = [key for key, name in SEPARATORS.items() if form.separator in (None, name)]
     tried = [(_score(lines, others, one), -rank, one) for rank, one in enumerate(separators)]
     (best, width), _, separator = max(tried)
-    if best <= 0.0:
+    layout = _layout(head, lines, others, separator, width, form) if best > 0.0 else None
+    if layout is None:
         raise InputError(source.shown, *_no_table(form, start))
-    return _layout(head, lines, others, separator, width, form)
+    return layout
 
 
 def _no_table(form: FileForm, start: int) -> tuple[str, str, str]:
@@ -109,14 +110,16 @@ def _layout(
     separator: str,
     width: int,
     form: FileForm,
-) -> Layout:
-    """The layout once separator and width are known."""
+) -> Layout | None:
+    """The layout once separator and width are known; None where no row of the head has that width."""
     rows = [(n, split(line, separator)) for n, line in lines]
     full = [(n, fields) for n, fields in rows if len(fields) == width and _shape(fields)]
+    if not full:
+        return None
     late = [fields for line in others if len(fields := split(line, separator)) == width and _shape(fields)]
     kinds = _kinds([fields for _, fields in full] + late, width)
     steady = [(n, fields) for n, fields in full if _fits(fields, kinds)]
-    if len(steady) < _FEWEST and len(full) >= _FEWEST:
+    if not steady or len(steady) < _FEWEST <= len(full):
         steady = full
     first = form.first_row - 1 if form.first_row else steady[0][0]
     header_line, header, units = _header(head, first, separator, kinds, form)
