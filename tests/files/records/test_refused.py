@@ -61,6 +61,10 @@ def test_a_few_lines_about_it_settle_a_record(raw, about, first):
 
 def test_prose_with_one_line_of_numbers_is_refused():
     prose = b"<p>words and words\n" * 6000
-    for raw in (prose + b"1,2\n" + prose, prose + b"1,2\n2,3\n3,4\n" + prose, b"1 2\n" + prose + b"1 2 3\n" * 9 + prose):
+    for raw in (
+        prose + b"1,2\n" + prose,
+        prose + b"1,2\n2,3\n3,4\n" + prose,
+        b"1 2\n" + prose + b"1 2 3\n" * 9 + prose,
+    ):
         with pytest.raises(InputError):
             read_record("record.csv", about_of(""), raw=raw)
