@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_solve
 
 from simcal.analysis.judge import noise
 from simcal.analysis.judge.scene import AFTER_KNOTS, KNOTS, STIRRED, Run, Scene, run
 from simcal.engine import vessel
+from simcal.stats.covariance import factor
 
 Vector = NDArray[np.float64]
 Matrix = NDArray[np.float64]
@@ -148,13 +149,13 @@ def gauss_newton(scene: Scene, start: Vector | None = None) -> Fit:
     y = scene.binned.value
     found, model, jacobian = explained(scene, theta)
     line = np.polynomial.Polynomial.fit(scene.binned.time, y, 1)(scene.binned.time)
-    factor, cost = _whitener(scene, found, theta, line), np.inf
+    whitener, cost = _whitener(scene, found, theta, line), np.inf
     inverse = np.linalg.inv(belief.cov)
     for step in range(STEPS):
         if step in (1, 2, 4):
-            factor = _whitener(scene, found, theta, model)
-        cost = _cost(factor, inverse, y - model, theta - belief.mean)
-        weighted = cho_solve(factor, jacobian)
+            whitener = _whitener(scene, found, theta, model)
+        cost = _cost(whitener, inverse, y - model, theta - belief.mean)
+        weighted = cho_solve(whitener, jacobian)
         hessian = jacobian.T @ weighted + inverse
         move = np.linalg.solve(hessian, weighted.T @ (y - model) - inverse @ (theta - belief.mean))
         largest = float(np.max(np.abs(np.concatenate([move[LOGS], move[FILM]]))))
@@ -163,7 +164,7 @@ def gauss_newton(scene: Scene, start: Vector | None = None) -> Fit:
         for _ in range(5):
             trial = theta + move
             tried = explained(scene, trial)
-            new = _cost(factor, inverse, y - tried[1], trial - belief.mean)
+            new = _cost(whitener, inverse, y - tried[1], trial - belief.mean)
             if new < cost:
                 gain = cost - new
                 theta, (found, model, jacobian) = trial, tried
@@ -178,9 +179,8 @@ def _whitener(scene: Scene, found: Run, theta: Vector, course: Vector) -> tuple[
     laws = law_columns(scene, found)
     other = LAW_SHARE * abs(theta[LEAK]) * (laws[:, 1:] - laws[:, :1])
     weight = np.array([course.weight for course in scene.laws[1:]])
-    factor: tuple[Matrix, bool] = cho_factor(nuisance(scene, found, course) + (other * weight) @ other.T, lower=True)
-    return factor
+    return factor(nuisance(scene, found, course) + (other * weight) @ other.T), True
 
 
-def _cost(factor: tuple[Matrix, bool], inverse: AnyVector, r: AnyVector, d: AnyVector) -> float:
-    return float(r @ cho_solve(factor, r) + d @ inverse @ d)
+def _cost(whitener: tuple[Matrix, bool], inverse: AnyVector, r: AnyVector, d: AnyVector) -> float:
+    return float(r @ cho_solve(whitener, r) + d @ inverse @ d)

@@ -147,7 +147,7 @@ def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief
     for fits in fitted:
         scene = fits[0].scene
         case, told, p = scene.case, scene.history.told, scene.state.p
-        size = max(abs(scene.history.step), 0.03 * p) if told else p
+        size = min(max(abs(scene.history.step), 0.03 * p), 10.0 * p) if told else p
         sign = float(np.sign(scene.history.step)) if told and abs(scene.history.step) > 0.02 * p else 0.0
         for kind, slow in enumerate(slow_courses(np.array(case.watch), scene.history.rested, case.length)):
             by_step.append(size)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import block_diag, cho_solve
 
 from simcal.analysis.judge.fit import LEAK
 from simcal.analysis.judge.infer import Explanation, Inference
+from simcal.stats.covariance import factor
 
 Vector = NDArray[np.float64]
 
@@ -51,13 +52,13 @@ def courses(inference: Inference, fall: float) -> Courses:
     best = inference.best
     law, amount = _straight(inference, best, fall)
     rest = best.columns.residual - best.columns.laws[:, law] * fall - best.columns.slow @ amount
-    pull = cho_solve(cho_factor(best.covariance, lower=True), rest)
+    pull = cho_solve((factor(best.covariance), True), rest)
     first = best.rows[0]
     fit, scene, own = first.fit, first.fit.scene, slice(0, len(first.residual))
     n = first.pressures
-    factor, touched = best.room
+    scale, touched = best.room
     shift = best.prior_cov[:LEAK] @ _through(best).T @ pull
-    room = (factor**2 * first.room_covariance() + touched * first.hand_covariance()) @ pull[own]
+    room = (scale**2 * first.room_covariance() + touched * first.hand_covariance()) @ pull[own]
     named = {name: (cov @ pull[own])[:n] for name, cov in first.rest.items()}
     slope = scene.dp_dT[scene.at]
     plain = (
@@ -87,16 +88,15 @@ def _straight(inference: Inference, best: Explanation, fall: float) -> tuple[int
     law, slow = int(best.mixture.law[top]), int(best.mixture.slow[top])
     mean, variance = inference.slow.mean[slow], inference.slow.variance[slow]
     columns = best.columns
-    weighted = cho_solve(cho_factor(best.covariance, lower=True), columns.slow)
-    precision = columns.slow.T @ weighted + np.diag(1.0 / variance)
-    right = weighted.T @ (columns.residual - columns.laws[:, law] * fall) + mean / variance
-    return law, np.linalg.solve(precision, right)
+    weighted = cho_solve((factor(best.covariance), True), columns.slow)
+    size = np.sqrt(variance)
+    precision = (columns.slow.T @ weighted) * np.outer(size, size) + np.eye(len(size))
+    right = weighted.T @ (columns.residual - columns.laws[:, law] * fall - columns.slow @ mean)
+    return law, mean + size * np.linalg.solve(precision, size * right)
 
 
 def _through(best: Explanation) -> NDArray[np.float64]:
     """Jacobian of all rows by all holds' parameters."""
-    from scipy.linalg import block_diag
-
     return np.asarray(block_diag(*(one.jacobian for one in best.rows)))
 
 
@@ -108,7 +108,7 @@ def widened_by(inference: Inference) -> dict[str, float]:
     variance = inference.slow.variance[slow]
     yielding = (best.columns.slow * variance) @ best.columns.slow.T
     column = best.columns.laws[:, law]
-    pull = cho_solve(cho_factor(best.covariance + yielding, lower=True), column)
+    pull = cho_solve((factor(best.covariance + yielding), True), column)
     pull /= column @ pull
     through = _through(best)
     found = {"heat": float(pull @ through @ best.prior_cov @ through.T @ pull), "slow": float(pull @ yielding @ pull)}

@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 
+from simcal.stats.covariance import factor
+
 Vector = NDArray[np.float64]
 Matrix = NDArray[np.float64]
 
@@ -31,6 +33,10 @@ SLOW_OTHERS = 0.35
 """standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
 LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.28, 20.0))
 """(weight, standard deviation over the limit) of the leak"""
+
+
+ROUNDING = 1e-14
+"""of the trace of a precision: what rounding may have taken from it"""
 
 
 class Columns(NamedTuple):
@@ -105,22 +111,27 @@ def slow_beliefs(belief: Belief) -> SlowBelief:
 def mixture(columns: Columns, covariance: Matrix, belief: Belief, slow: SlowBelief) -> Mixture:
     """Leak distributions of every law, spread of leaks and slow yielding, under one covariance of all the rest."""
     n, count_laws = len(columns.residual), columns.laws.shape[1]
-    lower = np.linalg.cholesky(covariance)
+    lower = factor(covariance)
     white = solve_triangular(lower, np.column_stack([columns.residual, columns.laws, columns.slow]), lower=True)
     gram = white.T @ white
     q, a = slice(1, 1 + count_laws), slice(1 + count_laws, None)
-    precision = gram[a, a] + np.eye(gram[a, a].shape[0]) / slow.variance[:, None, :]
-    spread = np.linalg.inv(precision)
-    b = gram[a, 0] + slow.mean / slow.variance
-    rest = gram[0, 0] - np.einsum("hi,hij,hj->h", b, spread, b) + (slow.mean**2 / slow.variance).sum(axis=1)
-    log_det = np.linalg.slogdet(precision)[1] + np.log(slow.variance).sum(axis=1)
+    size = np.sqrt(slow.variance)  # amounts in units of their own spread: well conditioned however they differ
+    both = size[:, :, None] * size[:, None, :]
+    precision = gram[a, a] * both
+    raised = 1.0 + ROUNDING * np.einsum("hii->h", precision)
+    precision = precision + raised[:, None, None] * np.eye(size.shape[1])
+    spread = np.linalg.inv(precision) * both
+    b = gram[a, 0] - slow.mean @ gram[a, a]
+    rest = gram[0, 0] - 2.0 * slow.mean @ gram[a, 0] + np.einsum("hi,ij,hj->h", slow.mean, gram[a, a], slow.mean)
+    rest -= np.einsum("hi,hij,hj->h", b, spread, b)
+    log_det = np.linalg.slogdet(precision)[1]
     taken = np.einsum("qi,hij->hqj", gram[q, a], spread)
-    sharp = np.diag(gram)[q] - np.einsum("hqj,qj->hq", taken, gram[q, a])
-    pull = gram[q, 0] - np.einsum("hqj,hj->hq", taken, b)
+    sharp = np.maximum(np.diag(gram)[q] - np.einsum("hqj,qj->hq", taken, gram[q, a]), 0.0)
+    pull = gram[q, 0] - slow.mean @ gram[a, q] - np.einsum("hqj,hj->hq", taken, b)
     weight, sd = np.array(belief.leaks).T
     total = sharp[:, :, None] + 1.0 / sd**2
     mean = pull[:, :, None] / total
-    chi = rest[:, None, None] - pull[:, :, None] ** 2 / total
+    chi = np.maximum(rest[:, None, None] - pull[:, :, None] ** 2 / total, 0.0)
     log_weight = (
         slow.log_weight[:, None, None]
         + np.log(belief.laws)[None, :, None]
