@@ -13,7 +13,7 @@ from simcal.analysis.judge.causes import parts as change_parts
 from simcal.analysis.judge.criterion import shop_view
 from simcal.analysis.judge.infer import Inference, infer
 from simcal.analysis.judge.interval import HOPELESS_FIT, Interval, fall_interval, rate_interval
-from simcal.analysis.judge.judgement import UNDECIDED, Explained, Judgement, verdict
+from simcal.analysis.judge.judgement import CAUSES, PARTS, UNDECIDED, Explained, Judgement, verdict
 from simcal.bench.about import About
 from simcal.bench.record import Record
 from simcal.bench.values import Assumed
@@ -89,8 +89,6 @@ def _ruling(case: Case, rate: Interval | None, fits: bool) -> str | None:
 
 def _unattributed(courses: parts.Courses, case: Case) -> tuple[float, dict[str, float], dict[str, float]]:
     """Without gas and capacity nothing is attributed."""
-    from simcal.analysis.judge.judgement import CAUSES, PARTS
-
     change = sum(change_parts(courses, case.watch)[1].values())
     shares = dict.fromkeys(PARTS, 0.0) | {"unexplained": change}
     return change, shares, dict.fromkeys(CAUSES, 0.0) | {"unknown": 1.0}

@@ -33,8 +33,6 @@ SLOW_OTHERS = 0.35
 """standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
 LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.28, 20.0))
 """(weight, standard deviation over the limit) of the leak"""
-
-
 ROUNDING = 1e-14
 """of the trace of a precision: what rounding may have taken from it"""
 
