@@ -216,6 +216,8 @@ def attempt(rng: np.random.Generator, part: str, index: int) -> Record | None:
     if part == "confounded":
         added, bench = confound(rng, bench, S, permitted)
     first, last = at_watch(still, still.leak_shape, bench.wait)
+    if bench.vessel.law == laws.PERMEATION and not steeped(bench, (last - first) / watch, part):
+        return None
     vessel = in_room(bench, replace(added.vessel, leak=share * permitted * watch / abs(last - first)))
     whole = trace_of(vessel, bench.wait)
     net = net_leak(vessel, whole, bench.wait)
@@ -227,6 +229,13 @@ def attempt(rng: np.random.Generator, part: str, index: int) -> Record | None:
     }  # fmt: skip
     truth["parts_Pa"] = parts(bench, vessel, whole, bool(added.names))
     return seen(rng, part, index, bench, added, vessel, whole, truth)
+
+
+def steeped(bench: Bench, flux: float, part: str) -> bool:
+    """Whether a seal takes up so little any more that what leaves the gas is mostly what gets through."""
+    through = bench.vessel.p - bench.vessel.beyond
+    most = 1.5 if part == "clear-cut" else 3.0
+    return through != 0.0 and 1.0 / most <= flux / through <= most
 
 
 def net_leak(vessel: Vessel, trace: Trace, wait: float) -> float:

@@ -5,7 +5,7 @@ import tomllib
 import numpy as np
 import pytest
 
-from tests.independent.holds import population, scoring, text
+from tests.independent.holds import population, reference, scoring, text
 
 
 @pytest.mark.parametrize("part", population.PARTS)
@@ -50,3 +50,19 @@ def test_the_counts_are_those_of_the_verdicts():
     # 5 % promised, 1,000 trials: 67 are no proof, 68 are (scipy.stats.binom.sf 1.06 % and 0.74 %)
     assert not scoring.broken(67, 1000, 0.05) and scoring.broken(68, 1000, 0.05)
     assert scoring.table(answers)["near the limit"]["records"] == 4
+
+
+@pytest.mark.campaign  # the reference serves the campaign only, and compiling it takes seconds
+def test_the_reference_finds_a_clear_leak_and_keeps_its_heat():
+    record = population.record("clear-cut", 1, 3)  # 4.6 times the limit, inwards
+    said = reference.judge(record.time_s, record.pressure_Pa, record.temperature_K, record.about, record.told)
+    assert said["verdict"] == "leak"
+    assert said["low"] < record.truth["leak_mol_per_s"] < said["high"] < 0.0
+    told = population.record("hard", 1, 1).told
+    t = np.linspace(0.0, told["vessel"].hold, 400)
+    thermal = reference.Thermal(told, t)
+    thermal.face = thermal.body_out = 0.0  # nothing leaves: the heat in gas, wall and body stays
+    states = thermal.states(np.zeros(reference.KNOTS), 0.0, np.zeros(t.size))
+    heat = states @ np.concatenate([thermal.gas[:1], thermal.wall])
+    assert np.ptp(states[:, 0]) > 0.1
+    assert heat == pytest.approx(heat[0], rel=1e-9)
