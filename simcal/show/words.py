@@ -4,7 +4,6 @@ import math
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import IO, Any
 
 PRESSURE_UNITS = {
     "Pa": 1.0,
@@ -41,16 +40,6 @@ ASCII = Marks("+-", "u", " deg", "...", "up", "down", False)
 def marks(unicode: bool) -> Marks:
     """The characters for a stream that can take them all, or only ASCII."""
     return UNICODE if unicode else ASCII
-
-
-def stream_can(stream: IO[Any]) -> bool:
-    """True when `stream` takes every character of `UNICODE`; without an encoding it takes ASCII only."""
-    every = "".join(value for value in vars(UNICODE).values() if isinstance(value, str))
-    try:
-        every.encode(getattr(stream, "encoding", None) or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return False
-    return True
 
 
 def plain(name: object, unicode: bool = True, longest: int | None = None) -> str:

@@ -1,6 +1,5 @@
 """Numbers, names and units as people read them."""
 
-import io
 import math
 
 import pytest
@@ -59,12 +58,6 @@ def test_a_name_is_one_line_of_ascii_without_control_characters(name: str, shown
 def test_a_long_name_is_cut_with_dots() -> None:
     assert words.plain("a" * 30, True, 10) == "a" * 9 + "…"
     assert words.plain("a" * 30, False, 10) == "a" * 7 + "..."
-
-
-@pytest.mark.parametrize(("encoding", "can"), [("utf-8", True), ("ascii", False), ("cp1252", False), (None, False)])
-def test_a_stream_that_cannot_do_more_gets_ascii(encoding: str | None, can: bool) -> None:
-    stream = io.TextIOWrapper(io.BytesIO(), encoding=encoding) if encoding else io.StringIO()
-    assert words.stream_can(stream) is can
 
 
 def test_the_unit_of_levels_is_the_users_own() -> None:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcal.bench.values import Assumed
+from simcal.physics.rates import to_pressure_volume
 
 Vector = NDArray[np.float64]
 
@@ -24,8 +25,8 @@ ACTIONS = (
     "none", "hold_longer", "wait_longer", "from_above", "from_below", "second_pressure", "second_volume",
     "vent_supply", "plug_port", "vent_port", "vent_and_confirm_zero", "state_missing_input",
 )  # fmt: skip
-PA_M3_PER_MOL = 8.31446261815324 * 293.15
-"""Pa m3 of gas in a mole at 20 degC"""
+PV_TEMPERATURE = 293.15
+"""K at which rates are told as pV flow"""
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,7 @@ class Judgement:
 
 
 def _pv(rate: float | None) -> float | None:
-    return None if rate is None else rate * PA_M3_PER_MOL
+    return None if rate is None else to_pressure_volume(rate, PV_TEMPERATURE)
 
 
 def verdict(low: float, high: float, permitted: float) -> str:
