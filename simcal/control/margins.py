@@ -54,7 +54,8 @@ def plant_response(e_x: Vector, e_u: Vector, c: Vector, period: float, w: Vector
     A single input E_u [n] gives a plain vector. By the Schur form of the balanced matrix: once per plant, not per w.
     """
     columns = np.asarray(e_u, dtype=np.float64).reshape(len(e_x), -1)
-    balanced, (scale, _) = matrix_balance(e_x, permute=False, separate=True)
+    with np.errstate(invalid="ignore"):  # scales beyond 2^63 do not fit the permutation that scipy makes of them too
+        balanced, (scale, _) = matrix_balance(e_x, permute=False, separate=True)
     upper, turned = schur(balanced, output="complex")
     right, row = turned.conj().T @ (columns / scale[:, None]), (c * scale) @ turned
     z = np.exp(1j * w * period)

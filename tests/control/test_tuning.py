@@ -159,6 +159,20 @@ def test_the_response_of_a_plant_is_that_of_its_equations(network):
     assert np.abs(found / np.array(right).T - 1.0).max() < 1e-8
 
 
+def test_a_quick_mode_under_a_slow_controller_is_answered_without_a_warning():
+    """A mode that dies within a sample leaves next to nothing behind, and the balance scales it by more than 2^63.
+
+    By hand from (z - E) x = g: x1 = (b g0 + (z - a) g1)/((z - a) z - b d), x0 = (g0 + d x1)/(z - a).
+    """
+    a, b, d = 0.9, 1.0, 1e-60
+    e_x, e_u, c = np.array([[a, d], [b, 0.0]]), np.array([0.3, 0.2]), np.array([1.0, 2.0])
+    w = frequencies(0.5)[::40]
+    z = np.exp(0.5j * w)
+    quick = (b * e_u[0] + (z - a) * e_u[1]) / ((z - a) * z - b * d)
+    slow = (e_u[0] + d * quick) / (z - a)
+    assert np.abs(plant_response(e_x, e_u, c, 0.5, w) / (slow + 2.0 * quick) - 1.0).max() < 1e-12
+
+
 def test_ultimate_gain_is_where_the_sampled_loop_starts_to_swing(network):
     e_x, e_u, c = network()
     w = frequencies(0.01)
