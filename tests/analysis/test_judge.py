@@ -33,6 +33,17 @@ def test_a_leak_of_known_law_is_measured(law):
     assert found.causes["leak"] == max(found.causes.values())
 
 
+@pytest.mark.parametrize("times", [10.0, 100.0, 1000.0, 1e5])
+def test_a_gross_leak_is_a_leak_however_far_below_it_the_limit_lies(times):
+    # closed form of a constant leak: what was lost is V dp/(R T); the real gas differs by 0.2 % (check D21)
+    course = isothermal(2e-7, "constant")
+    found = judge(record(course), replace(about(), permitted_leak=PermittedLeak(2e-7 / times, "amount", "mol/s")))
+    mean = (course(0.0) - course(300.0)) * VOLUME / (R * T * 300.0)
+    assert found.verdict == "leak"
+    assert found.low_mol_per_s < mean < found.high_mol_per_s
+    assert found.leak_mol_per_s == pytest.approx(mean, rel=0.2)
+
+
 def test_pv_flow_is_the_published_amount():
     # check D4: 1 Pa m3/s at 20 degC is 4.102758e-4 mol/s
     found = judge(record(isothermal(2e-7)), about())

@@ -31,8 +31,9 @@ SLOW_SD = 0.6
 """mean and standard deviation over the size: a yielding goes on with the move that began it"""
 SLOW_OTHERS = 0.35
 """standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
-LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.28, 20.0))
-"""(weight, standard deviation over the limit) of the leak"""
+LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.26, 20.0), (0.01, 300.0), (0.01, 1e5))
+"""(weight, standard deviation over the limit) of the leak; the last two so that a gross leak, or one against a limit far
+below it, is not explained by yielding or heat"""
 ROUNDING = 1e-14
 """of the trace of a precision: what rounding may have taken from it"""
 
