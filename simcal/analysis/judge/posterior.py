@@ -32,8 +32,8 @@ SLOW_SD = 0.6
 SLOW_OTHERS = 0.35
 """standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
 LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.26, 20.0), (0.01, 300.0), (0.01, 1e5))
-"""(weight, standard deviation over the limit) of the leak; the last two so that a gross leak, or one against a limit far
-below it, is not explained by yielding or heat"""
+"""(weight, standard deviation over the limit) of the leak; the last two so that a gross leak, or one far above its
+limit, is not explained by yielding or heat"""
 ROUNDING = 1e-14
 """of the trace of a precision: what rounding may have taken from it"""
 
