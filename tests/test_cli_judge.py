@@ -64,6 +64,17 @@ def test_a_bad_input_is_one_line_and_2(simcal, tmp_path, changed, line):
     assert ran.err.removeprefix(f"{tmp_path}/").startswith(line) and ran.err.count("\n") == 1
 
 
+def test_a_reading_that_never_changes_is_no_tight_vessel(simcal, tmp_path):
+    """A logger of 0.01 bar shows 4.00 all along while 1 Pa/s, twice the limit, leaves: without its step no verdict."""
+    path = written(tmp_path, "hold", TIGHT, sensor=None)
+    rows = "".join(f"{t},{(4.0e5 + 300.0 - 1.0 * t) / 1e5:.2f}\n" for t in range(0, 600, 2))
+    path.write_text("time_s,pressure_bar\n" + rows, encoding="ascii")
+    ran = simcal("judge", path)
+    assert (ran.code, ran.out) == (2, "") and "hold.csv: pressure: the reading never changes once " in ran.err
+    ran = simcal("judge", path, "--set", "sensor.resolution=1 kPa")
+    assert (ran.code, ran.err) == (3, "")
+
+
 def test_without_an_about_file_it_asks_for_what_is_never_guessed(simcal, tmp_path):
     path = written(tmp_path, "hold", LEAK)
     path.with_suffix(".toml").unlink()

@@ -87,6 +87,7 @@ def case(record: Record, about: About) -> tuple[Case, float]:
     if inside.sum() < FEWEST:
         found = f"{int(inside.sum())} rows between the valves' shutting and the end of the watch"
         raise InputError(record.name, "isolated_at", found, f"at least {FEWEST} rows")
+    _refuse_still(record, about, absolute[time >= shut])
     if not float(absolute[inside].min()) > 0.0:
         raise InputError(record.name, "pressure", "a pressure at or below vacuum", 'is it "gauge"?')
     p_mean = float(absolute[(time >= start) & (time <= end)].mean())
@@ -125,6 +126,14 @@ def case(record: Record, about: About) -> tuple[Case, float]:
     view = _with_room(said, view)
     view = replace(view, permitted=_permitted(said, view, p_mean))
     return replace(view, assumed=tuple(said.assumed)), shut
+
+
+def _refuse_still(record: Record, about: About, isolated: Vector) -> None:
+    """Refuse one value all along where nobody stated the step: all that follows hangs on how much it can hide."""
+    stated = about.sensor.resolution if about.sensor is not None else None
+    if stated is None and len(isolated) and isolated.min() == isolated.max():
+        found = "the reading never changes once the valves are shut: the logger hung, or its step hides the change"
+        raise InputError(record.name, "pressure", found, 'if it was alive, state its step: sensor.resolution = "1 kPa"')
 
 
 def _moment(record: Record, about: About, key: str) -> float:
