@@ -180,6 +180,8 @@ def test_holds_of_one_set_are_judged_together_and_tell_more(simcal, tmp_path):
         ({"hold_set": None}, 'b.toml: hold_set: not stated for b.csv, but "A" for a.csv; '),
         ({"gas": '"helium"'}, 'b.toml: gas: "helium" for b.csv, but "nitrogen" for a.csv; '),
         ({"capacity": '"50 cm3"'}, "b.toml: capacity: 5e-05 for b.csv, but 0.0001 for a.csv; "),
+        ({"permitted_leak": '"5e-9 mol/s"'}, "b.toml: permitted_leak: 5e-09 mol/s for b.csv, but 2e-08 mol/s for "),
+        ({"permitted_leak": None}, "b.toml: permitted_leak: not stated for b.csv, but 2e-08 mol/s for a.csv; "),
     ],
 )
 def test_holds_that_do_not_belong_together_are_refused(simcal, tmp_path, changed, line):

@@ -23,7 +23,7 @@ KINDS: again.Kinds = {
     "together": (bool,),
     "seed": (int,),
 }
-SAME = ("hold_set", "gas", "capacity", "wall")
+SAME = ("hold_set", "gas", "capacity", "wall", "permitted_leak")
 """What holds that are judged together must agree on."""
 
 
@@ -106,6 +106,10 @@ def _check_one_set(holds: "Sequence[tuple[Record, About]]") -> None:
 
 
 def _said(value: object) -> str:
+    from simcal.bench.about import AMOUNT, PermittedLeak
+
+    if isinstance(value, PermittedLeak):
+        return f"{value.value:.6g} {'mol/s' if value.form == AMOUNT else 'Pa/s'}"
     return "not stated" if value is None else f'"{value}"' if isinstance(value, str) else f"{value}"
 
 
