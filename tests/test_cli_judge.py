@@ -45,6 +45,11 @@ def test_less_said_means_undecided_and_what_is_missing(simcal, tmp_path):
     assert document["verdict"] is None and document["low_mol_per_s"] is None
 
 
+def test_only_what_is_missing_is_asked_for(simcal, tmp_path):
+    said = " ".join(simcal("judge", written(tmp_path, "hold", LEAK, capacity=None)).out.split())
+    assert "next: state capacity (everything between the closed valves): there is no rate without it" in said
+
+
 @pytest.mark.parametrize(
     ("changed", "line"),
     [

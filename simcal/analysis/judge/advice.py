@@ -59,13 +59,15 @@ def next_action(
         return _after_leak(case, rate)
     if ruling == TIGHT:
         masked = "; with the supply vented the same hold would show that no inlet masks a leak"
-        return NextAction("none", "no action needed" + (masked if case.supply is None else ""))
+        return NextAction("none", "no action needed" + (masked if case.supply != 0.0 else ""))
     return _to_decide(case, inference, rate, widened, shut)
 
 
 def _missing(case: Case) -> str:
     if not case.rate_known:
-        return "gas and capacity (everything between the closed valves): without them there is no rate"
+        wanted = {"gas": "gas", "capacity": "capacity (everything between the closed valves)"}
+        lacking = [wanted[one.key] for one in case.assumed if one.key in wanted] or list(wanted.values())
+        return f"{' and '.join(lacking)}: there is no rate without {'it' if len(lacking) == 1 else 'them'}"
     return "" if case.permitted is not None else "permitted_leak: without a limit there is no verdict"
 
 
