@@ -65,7 +65,12 @@ def test_a_result_of_another_command_is_refused(simcal, short_bench, tmp_path):
     saved = tmp_path / "result.json"
     saved.write_text(json.dumps({"schema": "simcal/settle/1"}), encoding="ascii")
     ran = simcal("hold", saved)
-    assert ran.code == 2 and "simcal/hold/1" in ran.err and ran.err.count("\n") == 1
+    assert (
+        ran.code == 2
+        and "simcal/hold/1" in ran.err
+        and f"simcal settle {saved}" in ran.err
+        and ran.err.count("\n") == 1
+    )
 
 
 @pytest.mark.parametrize("option", ["--pressure", "--out", "--seed", "--set"])

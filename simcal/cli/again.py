@@ -1,6 +1,7 @@
 """Run again from a result.json and say `equal`, or the first key that differs and both its values."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,8 @@ LAST = ("sentence", "version", "arguments", "inputs")
 """Keys compared after all others, so that a changed number is named before the words that tell it."""
 NOT_COMPARED = ("files",)
 """Keys that only a saved document has."""
+COMMAND = re.compile(r"simcal/(settle|hold|judge)/\d+")
+"""Schema of a result that can run again, and its command."""
 LETTERS = 60
 """Longest value shown beside a key that differs."""
 
@@ -71,7 +74,9 @@ def read(path: str, schema: str) -> dict[str, Any]:
         raise InputError(path, "", f"cannot be read ({error})", "the JSON that simcal wrote") from None
     if not isinstance(document, dict) or document.get("schema") != schema:
         found = document.get("schema") if isinstance(document, dict) else type(document).__name__
-        raise InputError(path, "schema", f"{found!r}", f'"{schema}"')
+        other = COMMAND.fullmatch(found) if isinstance(found, str) else None
+        hint = f"; it is of another command: simcal {other[1]} {path}" if other else ""
+        raise InputError(path, "schema", f"{found!r}", f'"{schema}"{hint}')
     return document
 
 

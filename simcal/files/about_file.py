@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
 
-from simcal.bench.about import About
+from simcal.bench.about import SCHEMA, About
+from simcal.files.alone import refuse_other
 from simcal.files.builder import build
 from simcal.files.context import Context
 from simcal.files.include import gather
@@ -23,6 +24,7 @@ def load_about(path: str | Path, sets: Sequence[str] = (), *, texts: Mapping[str
         InputError: reads as the first fault; its `faults` hold all of them.
     """
     gathered = gather(path, sets, texts)
+    refuse_other(gathered.data, str(path), SCHEMA)
     context = Context(gathered.report)
     about: About | None = build(About, gathered.data, "", context)
     if about is not None:

@@ -1,10 +1,11 @@
-"""A file that is only a part of a bench: said in one line instead of one fault for each thing it lacks."""
+"""A file of another kind than the one wanted: said in one line instead of one fault for each thing that is off."""
 
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from simcal.bench import about, bench
 from simcal.bench.bench import Bench
 from simcal.bench.meta import Key, keys_of
 from simcal.errors import InputError
@@ -13,6 +14,30 @@ from simcal.files.source import LARGEST
 _FEW = 3
 """A file without `schema` that lacks fewer of the required tables is a bench with faults, and gets them one by one."""
 _MOST_FILES = 200
+_KIND = {
+    bench.SCHEMA: ("a bench file", "`simcal settle` and `simcal hold` take one"),
+    about.SCHEMA: (
+        "an about-file, what is said of a record",
+        "it lies beside NAME.csv as NAME.toml or is named by --about",
+    ),
+}
+
+
+def refuse_other(data: Mapping[str, Any], shown: str, wanted: str) -> None:
+    """Refuse a file whose `schema` says that it is another kind of file of ours.
+
+    Args:
+        data: the merged tables.
+        shown: the file as the user wrote it.
+        wanted: the schema that belongs here.
+
+    Raises:
+        InputError: naming the kind it is, where that goes, and the kind that is wanted.
+    """
+    stated = data.get("schema")
+    if isinstance(stated, str) and stated != wanted and stated in _KIND:
+        kind, goes = _KIND[stated]
+        raise InputError(shown, "schema", f'"{stated}" is {kind}', f'{goes}; here "{wanted}" is wanted')
 
 
 def refuse_part(data: Mapping[str, Any], path: Path, shown: str, on_disk: bool) -> None:

@@ -5,10 +5,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from simcal.bench.bench import Bench
+from simcal.bench.bench import SCHEMA, Bench
 from simcal.bench.checks import faults_of
 from simcal.errors import InputError
-from simcal.files.alone import refuse_part
+from simcal.files.alone import refuse_other, refuse_part
 from simcal.files.builder import build
 from simcal.files.context import Context
 from simcal.files.include import gather
@@ -33,6 +33,7 @@ def load_bench(
         InputError: reads as the first fault; its `faults` hold all of them.
     """
     gathered = gather(path, sets, texts)
+    refuse_other(gathered.data, str(path), SCHEMA)
     refuse_part(gathered.data, Path(path), str(path), on_disk=texts is None)
     report = gathered.report
     context = Context(report, nodes=_names(gathered.data.get("volume")), gas=str(gathered.data.get("gas")))
