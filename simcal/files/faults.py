@@ -7,6 +7,7 @@ from typing import Any
 from simcal import units
 from simcal.errors import InputError
 
+_LINE = 60
 MOST = 200
 """Faults kept; a file with more has said enough."""
 
@@ -50,6 +51,14 @@ def near(name: str, known: Iterable[str]) -> str:
             return one
     close = difflib.get_close_matches(name[:80], known, n=1, cutoff=0.6)
     return close[0] if close else ""
+
+
+def one_of(name: str, known: Iterable[str]) -> str:
+    """What to say after a choice that is none: the nearest one, and all where they fit a line."""
+    known = list(known)
+    close = near(name, known)
+    every = ", ".join(known)
+    return f'did you mean "{close}"? known are: {every}' if close and len(every) <= _LINE else did_you_mean(name, known)
 
 
 def did_you_mean(name: str, known: Iterable[str]) -> str:

@@ -131,7 +131,9 @@ def _apply(gathered: Gathered, text: str) -> None:
     table: Any = gathered.data
     for depth, name in enumerate(path):
         if name not in table and depth == 1:
-            right = did_you_mean(name, table)
+            right = (
+                did_you_mean(name, table) if table else f"--set changes what a file has: add [{path[0]}.{name}] there"
+            )
             raise InputError("command line", f"{SETS} {dotted}", f"there is no [{path[0]}.{name}]", right)
         table = table.setdefault(name, {})
         if not isinstance(table, dict):

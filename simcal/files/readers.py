@@ -12,7 +12,7 @@ from simcal.bench.meta import Key
 from simcal.bench.sequence import Point
 from simcal.bench.values import Level, Portion, Range
 from simcal.files.context import Context, bounds
-from simcal.files.faults import did_you_mean, found_in, short
+from simcal.files.faults import did_you_mean, found_in, one_of, short
 from simcal.files.leak_rate import read_rate
 from simcal.files.stated import STATED, STATED_EXAMPLES
 from simcal.units import UnitError, clip
@@ -145,7 +145,7 @@ def _choice(value: Any, meta: Key, _place: str, _context: Context) -> str:
     if not isinstance(value, str):
         raise UnitError(found_in(value), f"one of {', '.join(meta.choices)}, in quotes")
     if value not in meta.choices:
-        raise UnitError(f"{clip(value)} is not known", did_you_mean(value, meta.choices))
+        raise UnitError(f"{clip(value)} is not known", one_of(value, meta.choices))
     return value
 
 

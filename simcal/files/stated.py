@@ -88,7 +88,8 @@ def _leak(value: Any, meta: Key, _place: str, _context: Context) -> PermittedLea
     if parsed.sd > 0.0:
         raise UnitError(f"{clip(value)}: a limit takes no spread", "leave out what follows +-")
     if not 0.0 < parsed.value <= _LARGEST_LEAK[form]:
-        raise UnitError(f"{clip(value)} is no {meta.help.partition(';')[0]}", f"above 0, {right}")
+        most = f"{_LARGEST_LEAK[form]:g} {'mol/s' if form == AMOUNT else 'Pa/s'}"
+        raise UnitError(f"{clip(value)} is no {meta.help.partition(';')[0]}", f"above 0 and up to {most}, {right}")
     return PermittedLeak(parsed.value, form, parsed.unit)
 
 

@@ -212,6 +212,11 @@ def _unit(rest: str, kind: str, text: str) -> str:
     raise UnitError(*_unknown_unit(rest, kind, text))
 
 
+def _a(name: str) -> str:
+    """A name with its article."""
+    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
+
+
 def _unknown_unit(rest: str, kind: str, text: str) -> tuple[str, str]:
     """Found and right for a unit that this kind does not take."""
     key, dimension = _key(rest), KINDS[kind].dimension
@@ -225,7 +230,7 @@ def _unknown_unit(rest: str, kind: str, text: str) -> tuple[str, str]:
     for other, names in _NAMES.items():
         if key in names:
             of = "is a share" if other == "share" else f"is in units of {other}"
-            return f"{clip(text)} {of}", f"a {dimension} is wanted, {_example(kind)}"
+            return f"{clip(text)} {of}", f"{_a(dimension)} is wanted, {_example(kind)}"
     near = _near(key, dimension)
     hint = f'did you mean "{near}"?' if near else _example(kind)
     return f"{clip(text)}: unknown unit {clip(rest, 30)}", hint

@@ -229,7 +229,12 @@ LEAKS_AND_SEQUENCES = [
     B('rate = "2e-8 mol/s"', 'rate = "0.2 sccm"', "leak.fitting.rate", "does not say its temperature"),
     B('rate = "2e-8 mol/s"', 'rate = "-2e-8 mol/s"', "leak.fitting.rate", "is outside 0 mol/s..1 mol/s"),
     B('rate = "2e-8 mol/s"', 'rate = "50 Pa/min"', "leak.fitting.rate_in", "missing; a fall of pressure needs it"),
-    B('rate = "2e-8 mol/s"', 'rate = "50 Pa"', "leak.fitting.rate", "is in units of pressure; a amount flow is wanted"),
+    B(
+        'rate = "2e-8 mol/s"',
+        'rate = "50 Pa"',
+        "leak.fitting.rate",
+        "is in units of pressure; an amount flow is wanted",
+    ),
     B('rate = "2e-8 mol/s"', "rate = 2e-8", "leak.fitting.rate", "write it in quotes with its unit"),
     B('rate = "2e-8 mol/s"', 'rate = "1 kg/s"', "leak.fitting.rate", '"1 kg/s" is outside 0 mol/s..1 mol/s'),
     B('rate = "2e-8 mol/s"', 'rate = "2e-8 mol/s"\nrate_in = "1 L"', "leak.fitting.rate_in", "is no fall of pressure"),

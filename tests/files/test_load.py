@@ -221,6 +221,7 @@ def test_set_changes_one_value_after_the_includes(text, key, value):
         ("=5", 'command line: --set: "=5" is not KEY=VALUE'),
         ("volume..capacity=5", "is not KEY=VALUE"),
         ("volume.prt.capacity=5 cm3", 'there is no [volume.prt]; did you mean "port"?'),
+        ("touch.hand.power=5 W", "there is no [touch.hand]; --set changes what a file has: add [touch.hand] there"),
         ("gas.x=5", "command line: --set gas.x: gas is not a table"),
         ("volume.port.capacity=50", "--set: volume.port.capacity: 50 (a number without unit)"),
         ("volume.port.capcity=50 cm3", '--set: volume.port.capcity: unknown key; did you mean "capacity"?'),
