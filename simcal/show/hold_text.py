@@ -11,6 +11,8 @@ from simcal.show.scales import level_unit, unit_in
 from simcal.show.table import Column, aligned
 
 LINE = 100
+ROUNDING = 1e-12
+"""of the pressure: a leak's part below it is what sums of numbers leave, and is told as none"""
 MEANT = {
     "leak": "gas that left, net",
     "thermal": "temperature of the gas",
@@ -22,8 +24,10 @@ MEANT = {
 def hold_sentence(result: HoldResult, bench: Bench, unicode: bool = False) -> str:
     """What one would paste."""
     plan, truth = result.plan, result.truth
-    leak = words.in_units(truth.leak_mol_per_s, words.AMOUNTS, unicode)
     share = truth.parts_Pa["leak"]
+    none = abs(share) < ROUNDING * plan.pressure_Pa
+    leak = "0 mol/s" if none else words.in_units(truth.leak_mol_per_s, words.AMOUNTS, unicode)
+    share = 0.0 if none else share
     return (
         f"hold at {level(plan.pressure_Pa, bench)} from {plan.direction} after {words.duration(plan.soak_s)} of soak: "
         f"the reading changes by {words.figures(truth.change_Pa)} Pa in {words.duration(plan.watch_s)}, of which "

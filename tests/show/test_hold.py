@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -21,7 +22,7 @@ from simcal.show.figure_hold import hold_drawing
 from simcal.show.hold_json import hold_document
 from simcal.show.hold_record import about_toml, isolated_capacity, record_csv
 from simcal.show.hold_save import save_hold
-from simcal.show.hold_text import hold_text
+from simcal.show.hold_text import hold_sentence, hold_text
 
 ROOT = Path(__file__).resolve().parents[2]
 SCHEMA = json.loads((Path(simcal.show.__file__).parent / "schemas/hold.schema.json").read_text(encoding="utf-8"))
@@ -70,6 +71,11 @@ def test_the_record_holds_time_pressure_and_temperature_as_read(result):
     assert (values[:, 1] == np.round(values[:, 1])).all()  # the resolution of 1 Pa
     assert values[:, 1] == pytest.approx(result.rows.pressure_Pa, abs=1e-6)
     assert values[:, 2] == pytest.approx(result.rows.temperature_K, abs=1e-4)
+
+
+def test_a_leak_that_only_rounding_makes_is_told_as_none(bench, result):
+    truth = replace(result.truth, leak_mol_per_s=9e-21, parts_Pa=result.truth.parts_Pa | {"leak": -8e-11})
+    assert "of which 0 Pa is leak (0 mol/s, net outward)" in hold_sentence(replace(result, truth=truth), bench)
 
 
 def test_the_about_file_says_again_what_the_bench_file_states(tmp_path, bench, result):
