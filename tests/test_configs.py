@@ -197,6 +197,7 @@ def test_hose_6bar_says_how_long_an_isolated_reading_may_be_put_off_and_creep_sh
     shut = [p for p in result.points if p.mode == "isolated"]
     assert len(shut) == 3 and all(p.latest_s >= p.ready_s == pytest.approx(p.shut_s) for p in shut)
     assert {p.limited_by for p in shut} == {"soak"}
+    assert sum(note.startswith("latest: points 2, 4 can still be read at the end") for note in result.notes) == 1
     still = answer("hose-6bar", "volume.hose.creep=0 1/Pa")
     top = max(shut, key=lambda p: p.target_Pa)
     without = max((p for p in still.points if p.mode == "isolated"), key=lambda p: p.target_Pa)

@@ -50,7 +50,7 @@ def settle(
 ) -> int:
     """Say when each setpoint may be read, and what error is left.
 
-    Exit code 0: every point was reached. 1: a point was not reached or is void. 2: the input is not usable.
+    Exit code 0: every point can be read. 1: a point cannot, or is void. 2: the input is not usable.
     """
     if method:
         return _print_method()

@@ -17,6 +17,7 @@ def run_notes(rig: Rig, points: tuple[PointResult, ...], fixed: float | None) ->
     """Words of caution about the run; `fixed` is the dwell that was given [s]."""
     return [
         *_far_off(rig, points),
+        *_cut_off(rig, points),
         *_soaked(rig, points, fixed),
         *_soak_for_all(rig, points),
         *_net_gas(rig),
@@ -35,9 +36,27 @@ def _far_off(rig: Rig, points: tuple[PointResult, ...]) -> list[str]:
     size, worst = max(far, key=lambda pair: pair[0] / pair[1].allowance_Pa)
     others = f", the most of points {', '.join(str(p.number) for _, p in far)}" if len(far) > 1 else ""
     return [
-        f"compared while still off the target: point {worst.number} by {size:.3g} Pa, "
-        f"{size / worst.allowance_Pa:.2g} times the allowance{others}; nearness is by default 1 % of the step, there "
-        f"{worst.nearness_Pa:.4g} Pa; sequence.{rig.sequence_name}.nearness asks for more"
+        f"compared while still off the target: point {worst.number} by {_plain(size, 3)} Pa, "
+        f"{_plain(size / worst.allowance_Pa, 2)} times the allowance{others}; nearness is by default 1 % of the step, "
+        f"there {_plain(worst.nearness_Pa, 4)} Pa; sequence.{rig.sequence_name}.nearness asks for more"
+    ]
+
+
+def _plain(value: float, count: int) -> str:
+    """A number with so many significant figures and, below a million, without an exponent."""
+    return f"{float(f'{value:.{count}g}'):g}"
+
+
+def _cut_off(rig: Rig, points: tuple[PointResult, ...]) -> list[str]:
+    """Latest starts that the longest time given to a point ended, not the reading."""
+    last = rig.longest * rig.period - rig.window * rig.period - 0.5 * rig.period
+    cut = [str(p.number) for p in points if p.latest_s is not None and p.latest_s >= last]
+    if not cut:
+        return []
+    which = f"point{'s' * (len(cut) > 1)} {', '.join(cut)}"
+    return [
+        f"latest: {which} can still be read at the end of the longest time given to a point; what comes later was not "
+        f"looked at; a longer sequence.{rig.sequence_name}.longest looks further"
     ]
 
 

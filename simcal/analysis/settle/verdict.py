@@ -46,7 +46,8 @@ def verdict(
         if one.largest_Pa is None:
             return f"{one.name}: after a dwell of {dwell_s:g} s a reading within the skew is missing", False
         allowed = f"{one.allowance_Pa:.4g} Pa are allowed"
-        return f"{one.name}: after a dwell of {dwell_s:g} s up to {one.largest_Pa:.4g} Pa are left, {allowed}", False
+        after = f"within the reading window after a dwell of {dwell_s:g} s"
+        return f"{one.name}: {after} up to {one.largest_Pa:.4g} Pa are left, {allowed}", False
     return None, True
 
 
