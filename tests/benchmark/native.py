@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from simcal.engine import box, loop, plant, rosenbrock, simulate
+from simcal.engine import box, loop, rosenbrock, simulate, slow
 from simcal.engine.arrays import B_CSTAR, B_ENTHALPY, B_PRESSURE, B_TEMPERATURE, B_VISCOSITY, B_Z
 
 SOURCE = Path(__file__).with_name("yardstick.c")
@@ -95,5 +95,5 @@ def bench_numbers(system: simulate.System) -> np.ndarray:
         net.gauge_lag, net.valve_lag, ctl.scale[:3], ctl.gains[:7],
         [box.SPAN, box.PRESSURE, box.KELVIN, box.KELVIN_LEAST, box.FILM, box.OPENING, box.DIFFERENCE, box.STRAIGHT],
         [box.LAMINAR, loop.LIVES, loop.FINE, loop.FINE_SHARE, loop.NOISE_SHARE, loop.FORGET, loop.SELDOM, loop.TORN],
-        [simulate.STEP_TOLERANCE * ctl.scale[1], loop.STEP_SHARE, rosenbrock.LEAST, plant.SLOW_STEP, 1.0],
+        [simulate.STEP_TOLERANCE * ctl.scale[1], loop.STEP_SHARE, rosenbrock.LEAST, slow.SLOW_STEP, 1.0],
     ])  # fmt: skip

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from simcal.engine import elimination, simulate
-from simcal.engine.plant import P, add_jets, add_slow, plant
+from simcal.engine.plant import P, plant
 from simcal.engine.simulate import CONTROL, SHUT, Command, Effort
+from simcal.engine.slow import add_jets, add_slow
 from tests.engine import networks
 from tests.engine.strategies import random_system, seeds
 from tests.ideal import ideal_table
