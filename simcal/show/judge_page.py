@@ -36,8 +36,11 @@ def judge_page(
 ) -> bytes:
     """The whole answer as one HTML page; document: its JSON, of which inputs and arguments are taken."""
     found = judged.found
-    parts = sheet.table("What the change of the reading is made of.", _heads(PART_COLUMNS), part_rows(found), [0, 2])
-    causes = sheet.table("Causes by weight.", _heads(CAUSE_COLUMNS), cause_rows(found), [0, 2])
+    off = "" if found.fits else " by the nearest explanation, which does not fit"
+    parts = sheet.table(
+        f"What the change of the reading is made of{off}.", _heads(PART_COLUMNS), part_rows(found), [0, 2]
+    )
+    causes = sheet.table(f"Causes by weight{off}.", _heads(CAUSE_COLUMNS), cause_rows(found), [0, 2])
     taken = [[words.plain(a.key), words.plain(str(a.value)), words.plain(a.why)] for a in assumed(judged)]
     details = [sheet.table("What was assumed.", ["key", "value", "why"], taken, [0, 1, 2])] if taken else []
     content = sheet.Content(

@@ -63,7 +63,7 @@ def judge_text(judged: Judged, marked: str = "", unicode: bool = False) -> str:
     rates = rate_units(judged, unicode)
     blocks = [
         wrapped([judge_sentence(judged, unicode)], ""),
-        *(tables(judged.found) if judged.found.leak_mol_per_s is not None else []),
+        *(tables(judged.found) if judged.found.leak_mol_per_s is not None and judged.found.fits else []),
         wrapped([next_line(judged.found, rates)] if judged.found.verdict is not None else [], ""),
         wrapped([marked] if marked else [], ""),
         wrapped(remarks(judged, unicode), "- "),
@@ -74,7 +74,7 @@ def judge_text(judged: Judged, marked: str = "", unicode: bool = False) -> str:
 
 
 def tables(found: Judgement) -> list[list[str]]:
-    """Parts and causes; nothing is attributed without a rate, so that there are none then."""
+    """Parts and causes; nothing is attributed without a rate or by what does not fit: there are none then."""
     return [
         ["change of the reading over the watch:", *aligned(PART_COLUMNS, part_rows(found))],
         ["causes by weight:", *aligned(CAUSE_COLUMNS, cause_rows(found))],
@@ -116,13 +116,16 @@ def _ruling(found: Judgement, rates: RateUnits) -> str:
     """Verdict, interval and limit, or what is missing for them."""
     if found.low_mol_per_s is None or found.high_mol_per_s is None:
         return f"no verdict, {found.reasons.get('leak_mol_per_s', 'no rate')}"
-    interval = f"net outflow {rates.between(found.low_mol_per_s, found.high_mol_per_s)} at 95 %"
+    between = f"net outflow {rates.between(found.low_mol_per_s, found.high_mol_per_s)}"
+    if not found.fits:
+        limit = "" if found.permitted_mol_per_s is None else f", permitted are {rates.one(found.permitted_mol_per_s)}"
+        return f"{found.verdict or 'no verdict'}, the record fits no explanation; the nearest gives {between}{limit}"
+    interval = f"{between} at 95 %"
     if found.permitted_mol_per_s is None:
         return f"no verdict without a permitted leak, {interval}"
     limit = f"permitted {rates.one(found.permitted_mol_per_s)}"
     how = {LEAK: "beyond", TIGHT: "within", UNDECIDED: "not parted from"}[found.verdict or UNDECIDED]
-    poor = "" if found.fits else ", the record fits no explanation"
-    return f"{found.verdict}, {interval}, {how} the {limit}{poor}"
+    return f"{found.verdict}, {interval}, {how} the {limit}"
 
 
 def _state(judged: Judged, unicode: bool) -> str:
@@ -141,6 +144,8 @@ def _shares(found: Judgement) -> str:
     change = f"the reading changes by {words.figures(found.change_Pa)} Pa"
     if found.leak_mol_per_s is None:
         return f"{change}, {found.statements[-1]}" if found.statements else change
+    if not found.fits:
+        return change
     thermal = found.change_parts_Pa["thermal"]
     whole = sum(abs(part) for part in found.change_parts_Pa.values())
     share = f" ({words.fixed(100.0 * abs(thermal) / whole, 0)} % of what moved it)" if whole > 0.0 else ""

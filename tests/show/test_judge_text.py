@@ -32,12 +32,17 @@ def test_the_sentence_is_one_ascii_line_and_every_text_ends_with_version_and_see
         ("undecided", r"hold\.csv: undecided, net outflow .* not parted from the permitted .*; next: "),
         ("no limit", r"hold\.csv: no verdict without a permitted leak, net outflow .*; next: state permitted_leak"),
         ("no rate", r"hold\.csv: no verdict, a rate needs gas and capacity; .*; next: state gas and capacity"),
-        ("misfit", r"hold\.csv: undecided, .*, the record fits no explanation; "),
+        ("misfit", r"hold\.csv: undecided, the record fits no explanation; the nearest gives net outflow "),
         ("together", r"1\.csv \+ 2\.csv \+ 3\.csv and 1 more, judged together: leak, "),
     ],
 )
 def test_the_sentence_says_the_verdict_and_what_is_missing(kind, how):
     assert re.match(how, judge_sentence(judged(kind)))
+
+
+def test_what_fits_nothing_gets_neither_parts_nor_a_level_of_confidence():
+    text = judge_text(judged("misfit"))
+    assert "thermal" not in text and "causes by weight" not in text and "95 %" not in text
 
 
 def test_the_sentence_holds_pressure_volume_watch_and_the_thermal_share():
