@@ -48,6 +48,14 @@ def test_less_said_means_undecided_and_what_is_missing(simcal, tmp_path):
     assert document["verdict"] is None and document["low_mol_per_s"] is None
 
 
+@pytest.mark.parametrize("command", ["read", "judge"])
+@pytest.mark.parametrize("place", [".", "/", ""])
+def test_a_folder_in_the_place_of_a_record_is_one_line_and_2(simcal, command, place):
+    ran = simcal(command, place)
+    assert (ran.code, ran.out) == (2, "") and "is a folder; the name of a logger's file" in ran.err
+    assert ran.err.count("\n") == 1
+
+
 def test_only_what_is_missing_is_asked_for(simcal, tmp_path):
     said = " ".join(simcal("judge", written(tmp_path, "hold", LEAK, capacity=None)).out.split())
     assert "next: state capacity (everything between the closed valves): there is no rate without it" in said

@@ -72,7 +72,7 @@ def _beside(path: str, sets: Sequence[str]) -> "About":
     from simcal.files.records.reader import about_of
 
     about = about_of(path, sets=tuple(sets))
-    return about if about.file else dataclasses.replace(about, file=Path(path).with_suffix(".toml").name, texts={})
+    return about if about.file else dataclasses.replace(about, file=f"{Path(path).stem}.toml", texts={})
 
 
 def _judged(asked: AskedJudge, holds: "Sequence[tuple[Record, About]]") -> "Judged":
@@ -158,7 +158,7 @@ def _hold_again(before: dict[str, Any], path: str, asked: AskedJudge, name: str)
         raise InputError(path, f"inputs.{name}", "absent", "a complete result")
     abouts = {one: entry for one, entry in inputs.items() if one not in asked.records}
     texts = again.texts_of({"inputs": abouts}, path)
-    file = asked.about or Path(name).with_suffix(".toml").name
+    file = asked.about or f"{Path(name).stem}.toml"
     about = load_about(file, asked.set, texts={file: "", **texts})
     if file not in texts:
         about = dataclasses.replace(about, texts={})

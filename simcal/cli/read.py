@@ -75,5 +75,5 @@ def _show(record: "Record", path: str, about: "About", json: bool) -> None:
     if json:
         output.say(jsonlib.dumps(record_document(record), allow_nan=False) + "\n")
         return
-    name = about.file or Path(path).with_suffix(".toml").name
+    name = about.file or f"{Path(path).stem}.toml"
     output.say(record_text(record, name, unicode=output.unicode_on_stdout()))

@@ -42,7 +42,7 @@ def about_of(path: str | Path, about: str | Path | About | None = None, sets: Se
         return about
     if about is not None:
         return load_about(about, sets)
-    beside = Path(path).with_suffix(".toml")
+    beside = Path(path).parent / f"{Path(path).stem}.toml"  # with_suffix has no answer for "." and ""
     try:
         found = beside.is_file() and beside != Path(path)
     except (OSError, ValueError):
