@@ -20,7 +20,7 @@ def remarks(result: SettleResult, units: Scales) -> list[str]:
     said += [loop_remark(result, units)]
     said += [units.name(text) for text in result.notes]
     said += assumptions(result, units)
-    said += [influence_remark(result, units), few_trials_remark(result), self_check_remark(result, units)]
+    said += [influence_remark(result, units), few_trials_remark(result), self_check_remark(result)]
     said += [
         "Errors are device minus reference, known head removed; random is two standard deviations of the mean, "
         "beside the error; times are rounded up, arrival and ready counted from the command."
@@ -59,7 +59,7 @@ def point_remarks(p: PointResult, units: Scales, told: set[str]) -> list[str]:
     return said + [f"point {p.number}: {units.name(note)}" for note in p.notes]
 
 
-def self_check_remark(result: SettleResult, units: Scales) -> str:
+def self_check_remark(result: SettleResult) -> str:
     """How far the answer moved when the engine's error bounds were halved; empty when that was not asked."""
     check = result.self_check
     if check is None:
@@ -67,7 +67,7 @@ def self_check_remark(result: SettleResult, units: Scales) -> str:
     other = f"; {words.counted(check.other, 'point')} reached in one run only" if check.other else ""
     return (
         f"self-check, error bounds of the engine halved: dwells of {words.counted(check.points, 'point')} move by at "
-        f"most {words.figures(check.dwell_s, 2)} s, errors by at most {units.small_named(check.error_Pa)}{other}"
+        f"most {words.figures(check.dwell_s, 2)} s, errors by at most {words.figures(check.error_Pa, 2)} Pa{other}"
     )
 
 
