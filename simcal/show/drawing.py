@@ -68,7 +68,7 @@ LINES: tuple[dict[str, Any], ...] = (
     {"color": "#0a5a8c", "linestyle": (0, (6, 1.5))},
     {"color": "#c2560a", "linestyle": (0, (1.5, 1.2))},
     {"color": "#3d7a2a", "linestyle": (0, (7, 1.5, 1.5, 1.5))},
-    {"color": "#8a3a86", "linestyle": (0, (3, 1.5))},
+    {"color": "#8a3a86", "linestyle": (0, (2.5, 4))},
     {"color": "#6b5a00", "linestyle": (0, (5, 1.5, 1.2, 1.5, 1.2, 1.5))},
     {"color": "#20666b", "linestyle": (0, (10, 3))},
 )
