@@ -182,7 +182,11 @@ class About:
         within="0 Pa/h..2 kPa/h",
         signless=True,
     )
-    permitted_leak: PermittedLeak | None = key("leak", "largest leak allowed; needed for a verdict", default=None)
+    permitted_leak: PermittedLeak | None = key(
+        "leak",
+        "largest leak allowed, like 2e-7 mol/s, 1e-4 Pa m3/s, 0.2 sccm(0 degC) or 50 Pa/min; needed for a verdict",
+        default=None,
+    )
     limit_at: Level | None = key("level", "pressure that limit was stated for", default=None)
     limit_law: str | None = key(
         "choice",
@@ -190,7 +194,11 @@ class About:
         default=None,
         choices=("hole", "laminar", "molecular", "none"),
     )
-    isolated_at: Moment | None = key("moment", "when the valves shut; needed to judge", default=None)
+    isolated_at: Moment | None = key(
+        "moment",
+        "when the valves shut, like 30 s on the record's time or 14:03:20 on its clock; needed to judge",
+        default=None,
+    )
     watch_from: Moment | None = key("moment", "where the watch begins", default=None)
     watch_until: Moment | None = key("moment", "where the watch ends", default=None)
     came_from: Level | None = key("level", "pressure before the move to the test pressure", default=None)
