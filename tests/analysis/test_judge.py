@@ -279,6 +279,21 @@ def test_two_holds_of_one_vessel_are_judged_by_one_explanation():
     assert both.high_mol_per_s - both.low_mol_per_s < one.high_mol_per_s - one.low_mol_per_s
 
 
+def test_holds_by_one_sensor_do_not_average_its_drift_out():
+    # a tight vessel and a sensor that drifts by 2 sd; V/(R T) drift is what one sd looks like, whatever the count
+    drift = 1000.0 / 3600.0
+    time = np.linspace(0.5, 1200.0, 600)
+    limit = PermittedLeak(5e-9, "amount", "mol/s")
+    said = about(spreads={"sensor.drift": Spread(drift)}, permitted_leak=limit)
+    seen = [(record(lambda t: P - 2.0 * drift * t, time=time, seed=seed), said) for seed in range(4)]
+    found = judge_together(seen)
+    assert found.verdict == "undecided"
+    assert 0.5 * (found.high_mol_per_s - found.low_mol_per_s) > 1.96 * drift * VOLUME / (R * T)
+    assert max(found.widened_by, key=found.widened_by.get) == "drift"
+    assert found.next_action.kind == "vent_port"
+    assert sum(found.change_parts_Pa.values()) == pytest.approx(found.change_Pa, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("changed", "place", "found"),
     [

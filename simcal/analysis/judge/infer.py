@@ -1,7 +1,7 @@
 """From one or several holds to one mixture of leaks, and from it to what explains the change.
 
 Several holds of one vessel share film, outer film, wall and capacity, and one leak that goes with pressure by its law;
-each keeps its own past, room and yielding. They are put below one another, never averaged.
+each keeps its own past, room and yielding. One sensor read them all: its drift does not average out. They are put below one another, never averaged.
 """
 
 from __future__ import annotations
@@ -180,7 +180,7 @@ def _explanations(
     log_history = sum(np.log(fit.scene.history.weight) for fit in fits)
     room = block_diag(*(one.room_covariance() for one in seen))
     hand = block_diag(*(one.hand_covariance() for one in seen))
-    fixed = block_diag(*(sum(one.rest.values()) for one in seen)) + parameters
+    fixed = block_diag(*(sum(one.rest.values()) for one in seen)) + parameters + between(seen)
     strained = max(1.0, *(fit.strain for fit in fits)) ** 0.5  # beliefs that were wrong so far are too narrow
     found = []
     for weight, factor, touched in ROOMS:
@@ -211,6 +211,12 @@ def _ratios(first_case: Case, first: Fit, case: Case, fit: Fit) -> Vector:
         flow = law_flow(law, np.array([p_here, p_first]), case.barometer)
         ratios.append(float(flow[0] / flow[1]) if flow[1] != 0.0 else 1.0)
     return np.array(ratios) * there / here
+
+
+def between(seen: tuple[Rows, ...]) -> Matrix:
+    """Covariance between the rows of different holds by what their one sensor does alike in all; 0 within a hold."""
+    steady = np.vstack([one.steady for one in seen])
+    return np.asarray(steady @ steady.T - block_diag(*(one.steady @ one.steady.T for one in seen)))
 
 
 def joint_prior(fits: tuple[Fit, ...]) -> Matrix:

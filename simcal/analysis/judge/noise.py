@@ -72,6 +72,16 @@ def _rounding(noise: float, resolution: float) -> tuple[float, float]:
     return max(resolution**2 / 12.0 - stays, 0.0), stays
 
 
+def steady(scene: Scene) -> Matrix:
+    """What one sensor does alike in every hold [n, 2], Pa: its drift, its zero's shift with a room that warms steadily.
+
+    One standard deviation each. They do not average out over holds, since it is the same sensor in all of them.
+    """
+    t, case = scene.binned.time, scene.case
+    warmed = math.hypot(case.room_ramp, case.room_trend) * np.maximum(t - 60.0 - scene.room_time[0], 0.0)
+    return np.column_stack([case.sheet.drift * t, case.sheet.zero_shift * warmed])
+
+
 def drift(scene: Scene) -> Matrix:
     """Steady drift of the sensor."""
     t = scene.binned.time
@@ -122,7 +132,10 @@ def zero_shift(scene: Scene) -> Matrix:
     """The sensor's zero that follows the room a minute later."""
     t, knots = scene.binned.time, scene.room_time
     direct = np.stack([np.interp(t - 60.0, knots, unit) for unit in np.eye(len(knots))], axis=1)
-    return scene.case.sheet.zero_shift**2 * direct @ room_process(scene.case, knots) @ direct.T
+    trend = scene.case.room_trend * (knots - knots[0])
+    return (
+        scene.case.sheet.zero_shift**2 * direct @ (room_process(scene.case, knots) + np.outer(trend, trend)) @ direct.T
+    )
 
 
 def hand_process(scene: Scene) -> Matrix:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.linalg import block_diag, cho_solve
 
 from simcal.analysis.judge.fit import LEAK
-from simcal.analysis.judge.infer import Explanation, Inference
+from simcal.analysis.judge.infer import Explanation, Inference, between
 from simcal.stats.covariance import factor
 
 Vector = NDArray[np.float64]
@@ -60,6 +60,7 @@ def courses(inference: Inference, fall: float) -> Courses:
     shift = best.prior_cov[:LEAK] @ _through(best).T @ pull
     room = (scale**2 * first.room_covariance() + touched * first.hand_covariance()) @ pull[own]
     named = {name: (cov @ pull[own])[:n] for name, cov in first.rest.items()}
+    named["drift"] = named["drift"] + (between(best.rows)[own] @ pull)[:n]
     slope = scene.dp_dT[scene.at]
     plain = (
         fit.model
@@ -122,5 +123,6 @@ def widened_by(inference: Inference) -> dict[str, float]:
         for name, cov in rows.rest.items():
             key = "heat" if name == "misfit" else name
             found[key] = found.get(key, 0.0) + float(here @ cov @ here)
+    found["drift"] += float(pull @ between(best.rows) @ pull)
     total = sum(found.values())
     return {name: value / total for name, value in found.items()}

@@ -32,6 +32,7 @@ class Rows:
     room: Matrix
     hand: Matrix
     rest: dict[str, Matrix]
+    steady: Matrix  # of `rest`, what the sensor does alike in other holds: columns of one standard deviation
 
     @property
     def pressures(self) -> int:
@@ -69,11 +70,22 @@ def rows(fit: Fit) -> Rows:
         "barometer": noise.barometer(scene),
         "misfit": noise.misfit(scene, fit.run) + noise.leak_wander(scene, theta[LEAK]),
     }
+    steady = noise.steady(scene)
     thermometer = scene.case.thermometer
     warm = seen(fit, thermometer) if thermometer is not None else None
     if warm is None:
         return _without_trend(
-            Rows(fit, pressure.residual, pressure.laws, slow, pressure.jacobian, pressure.room, pressure.hand, rest)
+            Rows(
+                fit,
+                pressure.residual,
+                pressure.laws,
+                slow,
+                pressure.jacobian,
+                pressure.room,
+                pressure.hand,
+                rest,
+                steady,
+            )
         )
     n, more = len(slow), len(warm.residual)
     rest = {name: _grown(cov, n + more) for name, cov in rest.items()}
@@ -87,6 +99,7 @@ def rows(fit: Fit) -> Rows:
         np.vstack([pressure.room, warm.room]),
         np.vstack([pressure.hand, warm.hand]),
         rest,
+        np.vstack([steady, np.zeros((more, steady.shape[1]))]),
     )
     return _without_trend(both)
 
