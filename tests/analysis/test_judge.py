@@ -205,6 +205,26 @@ def test_a_limit_as_a_pressure_rate_becomes_an_amount():
     assert found.permitted_mol_per_s == pytest.approx(50.0 / 60.0 * VOLUME / (R * T), rel=3e-3)
 
 
+@pytest.mark.parametrize("spread", [0.2, 0.45, 0.8])
+def test_a_vague_capacity_does_not_change_the_sign_of_a_leak(spread):
+    # a leak 100 times the limit; a log-normal factor exp(s z), s^2 = ln(1 + spread^2), covers exp(-1.96 s) at least
+    found = judge(record(isothermal(2e-6)), about(spreads={"capacity": Spread(spread * VOLUME)}))
+    s = np.sqrt(np.log1p(spread**2))
+    assert found.verdict == "leak"
+    assert 2e-6 * np.exp(-1.96 * 1.4 * s) < found.low_mol_per_s < 2e-6 * np.exp(-1.96 * s)
+    assert 2e-6 * np.exp(1.96 * s) < found.high_mol_per_s < 2e-6 * np.exp(1.96 * 1.5 * s)
+
+
+def test_a_limit_as_a_pressure_rate_needs_no_capacity_for_its_verdict():
+    # both are a fall of pressure; twice the limit is a leak whatever the volume is
+    limit = PermittedLeak(2e-7 * R * T / VOLUME / 2.0, "pressure rate", "Pa/s")
+    known = judge(record(isothermal(2e-7)), about(permitted_leak=limit))
+    vague = judge(record(isothermal(2e-7)), about(permitted_leak=limit, spreads={"capacity": Spread(0.8 * VOLUME)}))
+    assert known.verdict == vague.verdict == "leak"
+    assert vague.low_mol_per_s == known.low_mol_per_s
+    assert any("cancels" in one.why for one in vague.assumed)
+
+
 def test_a_gauge_reading_stands_on_the_barometer():
     found = judge(record(lambda t: isothermal(2e-7)(t) - 101325.0), about(reading="gauge"))
     assert found.pressure_Pa == pytest.approx(P - 2e-7 * R * T / VOLUME * 150.0, abs=10.0)

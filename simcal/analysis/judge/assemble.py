@@ -123,6 +123,11 @@ def case(record: Record, about: About) -> tuple[Case, float]:
         supply=_supply(about, barometer),
         port=about.port,
     )
+    if about.permitted_leak is not None and about.permitted_leak.form == PRESSURE_RATE and view.volume_sd > 0.0:
+        # rate and limit are the same factor times a fall of pressure: which falls faster does not hang on it
+        why = "the limit is a fall of pressure: rate and limit go alike with the capacity, its spread cancels"
+        said.assume("capacity", "as stated, for rate and limit", why)
+        view = replace(view, volume_sd=0.0)
     view = _with_room(said, view)
     view = replace(view, permitted=_permitted(said, view, p_mean))
     return replace(view, assumed=tuple(said.assumed)), shut

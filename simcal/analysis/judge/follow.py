@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from simcal.analysis.judge import assemble
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.infer import Inference, infer, mol_per_pascal
-from simcal.analysis.judge.interval import HOPELESS_FIT, Interval, fall_interval, widening
+from simcal.analysis.judge.interval import HOPELESS_FIT, Interval, fall_interval, rate_mixture
 from simcal.analysis.judge.judge import mean_pressure
 from simcal.analysis.judge.judgement import UNDECIDED, verdict
 from simcal.analysis.judge.posterior import LEAKS
@@ -90,10 +90,7 @@ def lasting(case: Case, inference: Inference, p_mean: float) -> Interval:
     assert case.permitted is not None
     per_pascal = mol_per_pascal(case, p_mean)
     middle = fall_interval(inference).middle
-    factor = widening(inference)
-    mean = (middle + (inference.mean - middle) * factor) * per_pascal
-    sd = np.hypot(inference.sd * factor * per_pascal, case.volume_sd * np.abs(mean))
     prior_weight, prior_sd = (np.array(column) for column in zip(*LEAKS, strict=True))
     prior = prior_weight, np.zeros(len(LEAKS)), prior_sd * case.permitted
-    low, high = lasting_interval((inference.weight, mean, sd), prior, ALPHA)
+    low, high = lasting_interval(rate_mixture(case, inference, per_pascal), prior, ALPHA)
     return Interval(low, middle * per_pascal, high)

@@ -1,7 +1,8 @@
 """From one or several holds to one mixture of leaks, and from it to what explains the change.
 
 Several holds of one vessel share film, outer film, wall and capacity, and one leak that goes with pressure by its law;
-each keeps its own past, room and yielding. One sensor read them all: its drift does not average out. They are put below one another, never averaged.
+each keeps its own past, room and yielding. One sensor read them all: its drift does not average out. They are put
+below one another, never averaged.
 """
 
 from __future__ import annotations

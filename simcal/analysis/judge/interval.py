@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.infer import Inference, mol_per_pascal
-from simcal.stats.mixture import quantile
+from simcal.stats.mixture import quantile, times_lognormal
+
+Vector = NDArray[np.float64]
 
 OUTSIDE = 0.025
 NORMAL = 1.959963984540054
@@ -55,10 +59,17 @@ def widening(inference: Inference) -> float:
 
 def rate_interval(case: Case, inference: Inference, p_mean: float) -> Interval:
     """Net flow out at the mean pressure of the watch, mol/s, with the capacity's spread in it."""
-    fall = fall_interval(inference).scaled(mol_per_pascal(case, p_mean))
-    spread = WIDER * NORMAL * case.volume_sd * abs(fall.middle)
-    return Interval(
-        fall.middle - math.hypot(fall.middle - fall.low, spread),
-        fall.middle,
-        fall.middle + math.hypot(fall.high - fall.middle, spread),
-    )
+    per_pascal = mol_per_pascal(case, p_mean)
+    mixture = rate_mixture(case, inference, per_pascal)
+    low, high = (quantile(share, *mixture) for share in (OUTSIDE, 1.0 - OUTSIDE))
+    return Interval(low, fall_interval(inference).middle * per_pascal, high)
+
+
+def rate_mixture(case: Case, inference: Inference, per_pascal: float) -> tuple[Vector, Vector, Vector]:
+    """Weights, means and sd of the rate, mol/s: widened falls times a capacity that is log-normal about the stated one.
+
+    A capacity is positive: however vague, it does not change the sign of a rate.
+    """
+    middle, factor = fall_interval(inference).middle, widening(inference)
+    mean = (middle + (inference.mean - middle) * factor) * per_pascal
+    return times_lognormal(inference.weight, mean, inference.sd * factor * per_pascal, WIDER * case.volume_sd)
