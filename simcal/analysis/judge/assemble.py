@@ -15,6 +15,7 @@ from simcal.bench.record import Record
 from simcal.bench.values import Assumed, Level
 from simcal.errors import InputError
 from simcal.physics import gas
+from simcal.physics.stated import limit_factor
 from simcal.tables import gas as gas_tables
 from simcal.tables import materials
 
@@ -317,6 +318,15 @@ def _thinned(time: Vector, pressure: Vector) -> tuple[tuple[float, float], ...]:
     return tuple((float(time[i]), float(pressure[i])) for i in rows)
 
 
+def _moved(view: Case, law: str, stated_at: float, p: float) -> float:
+    """What a limit stated at one pressure is multiplied by at `p`; of the real gas where it flows out."""
+    if min(stated_at, p) > view.barometer and gas.density(view.table, stated_at, view.room) > 0.0:
+        return limit_factor(law, stated_at, p, view.barometer, view.room, view.table)
+    # inward it is the room's air that flows, at a pressure where air is ideal
+    flows = np.abs(law_flow(law, np.array([p, stated_at]), view.barometer))
+    return float(flows[0] / flows[1]) if flows[1] > 0.0 else 1.0
+
+
 def _permitted(said: Said, view: Case, p: float) -> float | None:
     """The permitted leak at the watch's mean pressure, mol/s; None without one, or where no rate can be told."""
     about = said.about
@@ -331,8 +341,7 @@ def _permitted(said: Said, view: Case, p: float) -> float | None:
     law = about.limit_law or "hole"
     if about.limit_at is None or law == "none":
         return value
-    flows = np.abs(law_flow(law, np.array([p, stated_at]), view.barometer))
-    factor = float(flows[0] / flows[1]) if flows[1] > 0.0 else 1.0
+    factor = _moved(view, law, stated_at, p)
     why = f"moved from {stated_at:.6g} Pa to {p:.6g} Pa by the law of a {law} leak"
     said.assume("permitted_leak", f"times {factor:.4g}", why)
     return value * factor
