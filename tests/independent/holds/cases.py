@@ -19,6 +19,8 @@ MATERIALS = {
     "steel": (60.5, 3.41e6), "stainless": (14.9, 3.77e6), "aluminium": (167.0, 2.42e6), "brass": (110.0, 3.24e6),
 }  # fmt: skip
 BAROMETER = 101325.0
+HIGHEST = 34e6
+"""Pa, of a supply"""
 DEFAULTS = {"room_drift": 0.5 / 3600.0, "room_cycle": 0.1, "barometer_drift": 100.0 / 3600.0}
 """what u counts for a key that the user left out, K/s, K, Pa/s"""
 
@@ -115,7 +117,7 @@ def drawn_vessel(rng: np.random.Generator, part: str) -> tuple[Vessel, str, floa
         gas=str(rng.choice(["nitrogen", "air", "helium", "argon"], p=[0.4, 0.25, 0.2, 0.15])),
         volume=volume, shape=shape, bore=bore, thickness=thickness,
         wall=(conductivity * math.exp(rng.normal(0.0, 0.05)), heat * math.exp(rng.normal(0.0, 0.03))),
-        p=p, came_from=came, supply=max(p, came) * rng.uniform(1.05, 1.6),
+        p=p, came_from=came, supply=min(max(p, came) * rng.uniform(1.05, 1.6), HIGHEST),
         move=float(np.clip(between(rng, 0.7, 15.0) * (volume / 1e-4) ** 0.25, 0.5, 90.0)),
         soak=between(rng, 30.0, 1800.0) if calm else between(rng, 2.0, 240.0),
         hold=hold,
