@@ -96,7 +96,9 @@ def test_a_faulty_about_file_is_one_line(simcal, record):
     record.with_suffix(".toml").write_text('reading = "guage"', encoding="utf-8")
     ran = simcal("read", record)
     assert (ran.code, ran.out) == (2, "")
-    assert ran.err.endswith('hold.toml: reading: "guage" is not known; did you mean "gauge"? known are: gauge, absolute\n')
+    assert ran.err.endswith(
+        'hold.toml: reading: "guage" is not known; did you mean "gauge"? known are: gauge, absolute\n'
+    )
 
 
 def test_no_record_is_said(simcal):
