@@ -15,6 +15,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from simcal.engine import simulate
+from simcal.engine.arrays import B_CSTAR, B_ENTHALPY, B_PRESSURE, B_TEMPERATURE, B_VISCOSITY, B_Z
 from simcal.physics.flow import ISO, LAMINAR, TUBE, Upstream, edge_flow
 from simcal.physics.gas import properties, temperature, transport
 
@@ -47,7 +48,8 @@ class Real:
 
     def __init__(self, system: simulate.System) -> None:
         self.table, self.net = system.table, system.net
-        self.ends = [(*row[:3], self._gas(row[3], row[4], row[6])) for row in system.net.bound]  # p, T, h, gas
+        columns = system.net.bound[:, [B_PRESSURE, B_TEMPERATURE, B_ENTHALPY, B_Z, B_VISCOSITY, B_CSTAR]]
+        self.ends = [(*row[:3], self._gas(*row[3:])) for row in columns]  # p, T, h, gas
         self.guess = [293.15, 293.15]
 
     def _gas(self, z: float, viscosity: float, c_star: float) -> Upstream:
