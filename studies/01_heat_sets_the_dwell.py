@@ -13,13 +13,14 @@ warming to have happened on the way.
 prints the table (recorded in 01_heat_sets_the_dwell.txt beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
+from functools import partial
 from pathlib import Path
+
+import showing
 
 import simcal
 
-HERE = Path(__file__).resolve().parent
-BENCH = HERE.parent / "configs" / "hard-piped-6bar.toml"
+BENCH = showing.CONFIGS / "hard-piped-6bar.toml"
 STEP = 'sequence.up_down.points=["40 %", "20 %"]'
 
 
@@ -59,15 +60,9 @@ def table(rows: list[Row]) -> str:
     return "\n".join(lines)
 
 
-def figure(rows: list[Row], folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
+def figure(rows: list[Row], folder: Path) -> None:
     names, arrivals, dwells, _ = zip(*rows, strict=True)
-    drawn, axes = pyplot.subplots(figsize=(6.3, 3.4), layout="constrained")
+    drawn, axes = showing.pyplot().subplots(figsize=(6.3, 3.4), layout="constrained")
     axes.barh(names, arrivals, facecolor="white", edgecolor="0.35", hatch="////", label="arrival")
     axes.barh(names, dwells, left=arrivals, facecolor="#2b6a94", edgecolor="black", label="dwell")
     axes.invert_yaxis()
@@ -75,23 +70,13 @@ def figure(rows: list[Row], folder: Path) -> Path:
     axes.grid(axis="x", color="0.85", linewidth=0.5)
     axes.set_axisbelow(True)
     drawn.legend(loc="outside upper left", ncols=2, frameon=False)
-    path = folder / "01_heat_sets_the_dwell.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"the first {QUICK} rows only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    rows = [settled(change) for change in list(CHANGES)[: QUICK if asked.quick else None]]
-    print(table(rows))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(rows, asked.out)
+def made(quick: bool) -> showing.Made:
+    rows = [settled(one) for one in list(CHANGES)[: QUICK if quick else None]]
+    return table(rows), partial(figure, rows)
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"the first {QUICK} rows only", made)

@@ -13,24 +13,14 @@ before. Up goes through the smaller valve, so the gas loses more of its heat on 
 prints the table (recorded beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
+from functools import partial
 from pathlib import Path
+
+import showing
 
 import simcal
 from simcal.analysis.hold import HoldResult
 from simcal.bench.values import Level
-
-HERE = Path(__file__).resolve().parent
-BENCH = HERE.parent / "configs" / "holds-6bar.toml"
-SURE = [
-    *(f"{key}={value}" for key, value in {
-        "room.drift": "0 K/h", "sensor.reference.drift": "0 Pa/h", "sensor.reference.zero_shift": "0 Pa/K",
-        "sensor.reference.noise": "0 Pa", "sensor.reference.resolution": "0 Pa",
-        "volume.manifold.capacity": "20 cm3", "volume.port.capacity": "100 cm3",
-        "volume.manifold.wall.film_factor": 1, "volume.port.wall.film_factor": 1,
-    }.items()),
-]  # fmt: skip
-"""nothing is left to be drawn: what differs is what is changed here"""
 
 HOLDS: dict[str, tuple[str, str]] = {
     "tight, from below": ("0 mol/s", "below"),
@@ -47,7 +37,7 @@ Row = tuple[str, HoldResult]
 
 def held(name: str) -> Row:
     rate, side = HOLDS[name]
-    bench = simcal.load(BENCH, [*SURE, f"leak.fitting.rate={rate}"])
+    bench = simcal.load(showing.HOLDS, [*showing.SURE, f"leak.fitting.rate={rate}"])
     level = Level(PRESSURE, True)
     return name, simcal.hold(bench, pressure=level, soak_s=SOAK, watch_s=WATCH, direction=side)
 
@@ -61,46 +51,29 @@ def table(rows: list[Row]) -> str:
     return "\n".join(lines)
 
 
-def figure(rows: list[Row], folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
+def figure(rows: list[Row], folder: Path) -> None:
     styles = {
         "tight, from below": {"color": "#0a5a8c", "linestyle": "-"},
         "tight, from above": {"color": "#0a5a8c", "linestyle": (0, (6, 1.5))},
         "leak, from below": {"color": "#c2560a", "linestyle": "-", "linewidth": 2.4},
         "leak, from above": {"color": "#c2560a", "linestyle": (0, (6, 1.5)), "linewidth": 2.4},
     }
-    drawn, axes = pyplot.subplots(figsize=(6.3, 3.4), layout="constrained")
+    drawn, axes = showing.pyplot().subplots(figsize=(6.3, 3.4), layout="constrained")
     for name, one in rows:
-        watch = one.truth.times_s >= one.watch_from_s - 1e-9
-        time, true = one.truth.times_s[watch], one.truth.pressure_Pa[watch]
-        axes.plot((time - time[0]) / 60.0, true - true[0], label=name, **styles[name])
+        time, change = showing.watched(one)
+        axes.plot(time / 60.0, change, label=name, **styles[name])
     axes.axhline(0.0, color="0.5", linewidth=0.7)
     axes.set_xlabel("time from shutting the valves, min")
     axes.set_ylabel("change of the pressure, Pa")
     axes.grid(color="0.85", linewidth=0.5)
     drawn.legend(loc="outside upper left", ncols=2, frameon=False, handlelength=4)
-    path = folder / "02_above_and_below.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"the first {QUICK} rows only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    rows = [held(name) for name in list(HOLDS)[: QUICK if asked.quick else None]]
-    print(table(rows))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(rows, asked.out)
+def made(quick: bool) -> showing.Made:
+    rows = [held(one) for one in list(HOLDS)[: QUICK if quick else None]]
+    return table(rows), partial(figure, rows)
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"the first {QUICK} rows only", made)

@@ -13,24 +13,14 @@ wider vessel takes longer to give it to its wall.
 prints the table (recorded beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
+from functools import partial
 from pathlib import Path
+
+import showing
 
 import simcal
 from simcal.analysis.hold import HoldResult
 from simcal.bench.values import Level
-
-HERE = Path(__file__).resolve().parent
-BENCH = HERE.parent / "configs" / "holds-6bar.toml"
-SURE = [
-    *(f"{key}={value}" for key, value in {
-        "room.drift": "0 K/h", "sensor.reference.drift": "0 Pa/h", "sensor.reference.zero_shift": "0 Pa/K",
-        "sensor.reference.noise": "0 Pa", "sensor.reference.resolution": "0 Pa",
-        "volume.manifold.capacity": "20 cm3",
-        "volume.manifold.wall.film_factor": 1, "volume.port.wall.film_factor": 1,
-    }.items()),
-]  # fmt: skip
-"""nothing is left to be drawn: what differs is what is changed here"""
 
 HOLDS: dict[str, tuple[float, str, str]] = {
     f"{capacity:g} cm3, {word}": (capacity, rate, word)
@@ -55,7 +45,7 @@ def held(name: str) -> Row:
         f"volume.manifold.capacity={BLOCK} cm3", "volume.manifold.wall.bore=12 mm", f"volume.port.capacity={port} cm3",
         f"volume.port.wall.bore={bore} mm", "line.run.length=40 mm", f"leak.fitting.rate={rate}",
     ]  # fmt: skip
-    bench = simcal.load(BENCH, [*SURE, *sets])
+    bench = simcal.load(showing.HOLDS, [*showing.SURE, *sets])
     level = Level(PRESSURE, True)
     return name, simcal.hold(bench, pressure=level, soak_s=SOAK, watch_s=WATCH)
 
@@ -63,51 +53,34 @@ def held(name: str) -> Row:
 def table(rows: list[Row]) -> str:
     lines = [f"{'3 bar gauge, 10 min':22} {'leak Pa/min':>11} {'thermal Pa/min':>15} {'leak nmol/s':>12}"]
     for name, one in rows:
-        leak, heat = (one.truth.parts_Pa[part] / 10.0 for part in ("leak", "thermal"))
+        leak, heat = (round(one.truth.parts_Pa[part] / 10.0, 2) + 0.0 for part in ("leak", "thermal"))  # no -0.00
         lines.append(f"{name:22}  {leak:10.2f}   {heat:12.2f}   {abs(one.truth.leak_mol_per_s) * 1e9:12.2f}")
     return "\n".join(lines)
 
 
-def figure(rows: list[Row], folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
-    drawn, axes = pyplot.subplots(figsize=(6.3, 3.4), layout="constrained")
+def figure(rows: list[Row], folder: Path) -> None:
+    drawn, axes = showing.pyplot().subplots(figsize=(6.3, 3.4), layout="constrained")
     colours = {20.0: "#0a5a8c", 100.0: "#c2560a", 500.0: "#3d7a2a"}
     marks = {20.0: "o", 100.0: "s", 500.0: "^"}
     for name, one in rows:
         capacity, _, word = HOLDS[name]
-        watch = one.truth.times_s >= one.watch_from_s - 1e-9
-        time, true = one.truth.times_s[watch], one.truth.pressure_Pa[watch]
+        time, change = showing.watched(one)
         dash = "-" if word == "leak" else (0, (1.5, 1.2))
         axes.plot(
-            (time - time[0]) / 60.0, true - true[0], color=colours[capacity], linestyle=dash, marker=marks[capacity],
+            time / 60.0, change, color=colours[capacity], linestyle=dash, marker=marks[capacity],
             markevery=100, markersize=4, label=name,
         )  # fmt: skip
     axes.set_xlabel("time from shutting the valves, min")
     axes.set_ylabel("change of the pressure, Pa")
     axes.grid(color="0.85", linewidth=0.5)
     drawn.legend(loc="outside upper left", ncols=3, frameon=False, handlelength=4)
-    path = folder / "03_one_leak_in_three_volumes.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"the first {QUICK} rows only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    rows = [held(name) for name in list(HOLDS)[: QUICK if asked.quick else None]]
-    print(table(rows))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(rows, asked.out)
+def made(quick: bool) -> showing.Made:
+    rows = [held(one) for one in list(HOLDS)[: QUICK if quick else None]]
+    return table(rows), partial(figure, rows)
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"the first {QUICK} rows only", made)

@@ -12,26 +12,15 @@ p dT/T makes 14 hPa of 1 K at 4 bar abs.
 prints the table (recorded beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+import showing
 
 import simcal
 from simcal.analysis.hold import HoldResult
 from simcal.bench.values import Level
-
-HERE = Path(__file__).resolve().parent
-BENCH = HERE.parent / "configs" / "holds-6bar.toml"
-SURE = [
-    *(f"{key}={value}" for key, value in {
-        "room.drift": "0 K/h", "sensor.reference.drift": "0 Pa/h", "sensor.reference.zero_shift": "0 Pa/K",
-        "sensor.reference.noise": "0 Pa", "sensor.reference.resolution": "0 Pa",
-        "volume.manifold.capacity": "20 cm3", "volume.port.capacity": "100 cm3",
-        "volume.manifold.wall.film_factor": 1, "volume.port.wall.film_factor": 1,
-    }.items()),
-]  # fmt: skip
-"""nothing is left to be drawn: what differs is what is changed here"""
 
 HOLDS: dict[str, tuple[str, str, float]] = {
     "1 K warm, at once": ("1 K", "0 mol/s", 0.0),
@@ -53,20 +42,13 @@ def held(name: str) -> Row:
     sets = [f"volume.port.wall.warmer={warmer}", f"leak.fitting.rate={rate}"]
     level = Level(PRESSURE, True)
     return name, simcal.hold(
-        simcal.load(BENCH, [*SURE, *sets]), pressure=level, soak_s=SOAK, wait_s=wait, watch_s=WATCH
+        simcal.load(showing.HOLDS, [*showing.SURE, *sets]), pressure=level, soak_s=SOAK, wait_s=wait, watch_s=WATCH
     )
-
-
-def watched(one: HoldResult) -> tuple[np.ndarray, np.ndarray]:
-    """Time of the watch [s] and change of the true pressure [Pa]."""
-    inside = one.truth.times_s >= one.watch_from_s - 1e-9
-    time, true = one.truth.times_s[inside], one.truth.pressure_Pa[inside]
-    return time - time[0], true - true[0]
 
 
 def bent(one: HoldResult) -> float:
     """Largest distance from the straight line through both ends, % of the change."""
-    time, change = watched(one)
+    time, change = showing.watched(one)
     return 100.0 * float(np.abs(change - change[-1] * time / time[-1]).max() / abs(change[-1]))
 
 
@@ -78,19 +60,13 @@ def table(rows: list[Row]) -> str:
     return "\n".join(lines)
 
 
-def figure(rows: list[Row], folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
-    drawn, axes = pyplot.subplots(figsize=(6.3, 3.4), layout="constrained")
+def figure(rows: list[Row], folder: Path) -> None:
+    drawn, axes = showing.pyplot().subplots(figsize=(6.3, 3.4), layout="constrained")
     colours = {0.0: "#0a5a8c", 600.0: "#c2560a", 3600.0: "#3d7a2a"}
     marks = {0.0: "o", 600.0: "s", 3600.0: "^"}
     for name, one in rows:
         warmer, _, wait = HOLDS[name]
-        time, change = watched(one)
+        time, change = showing.watched(one)
         dash = "-" if warmer == "1 K" else (0, (1.5, 1.2))
         axes.plot(
             time / 60.0, change, color=colours[wait], linestyle=dash, marker=marks[wait], markevery=100, markersize=4,
@@ -100,23 +76,13 @@ def figure(rows: list[Row], folder: Path) -> Path:
     axes.set_ylabel("change of the pressure, Pa")
     axes.grid(color="0.85", linewidth=0.5)
     drawn.legend(loc="outside upper left", ncols=3, frameon=False, handlelength=3, fontsize=8)
-    path = folder / "04_a_warm_body_looks_like_a_leak.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"the first {QUICK} rows only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    rows = [held(name) for name in list(HOLDS)[: QUICK if asked.quick else None]]
-    print(table(rows))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(rows, asked.out)
+def made(quick: bool) -> showing.Made:
+    rows = [held(one) for one in list(HOLDS)[: QUICK if quick else None]]
+    return table(rows), partial(figure, rows)
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"the first {QUICK} rows only", made)

@@ -11,26 +11,15 @@ Why: a controller with integral action lets in what leaves. Judge tightness with
 prints the table (recorded beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+import showing
 
 import simcal
 from simcal.analysis.hold import HoldResult
 from simcal.bench.values import Level
-
-HERE = Path(__file__).resolve().parent
-BENCH = HERE.parent / "configs" / "holds-6bar.toml"
-SURE = [
-    *(f"{key}={value}" for key, value in {
-        "room.drift": "0 K/h", "sensor.reference.drift": "0 Pa/h", "sensor.reference.zero_shift": "0 Pa/K",
-        "sensor.reference.noise": "0 Pa", "sensor.reference.resolution": "0 Pa",
-        "volume.manifold.capacity": "20 cm3", "volume.port.capacity": "100 cm3",
-        "volume.manifold.wall.film_factor": 1, "volume.port.wall.film_factor": 1,
-    }.items()),
-]  # fmt: skip
-"""nothing is left to be drawn: what differs is what is changed here"""
 
 HOLDS: dict[str, str] = {
     "tight": "0 mol/s",
@@ -50,7 +39,7 @@ Row = tuple[str, np.ndarray, np.ndarray, float, HoldResult]
 
 def held(name: str) -> Row:
     sets = [f"leak.fitting.rate={HOLDS[name]}", 'sequence.up_down.points=["50 %"]', "sequence.up_down.longest=600 s"]
-    bench = simcal.load(BENCH, [*SURE, *sets])
+    bench = simcal.load(showing.HOLDS, [*showing.SURE, *sets])
     point = simcal.settle(bench, dwell_s=SETTLED + WATCH)
     trace = point.trace
     assert trace is not None
@@ -68,22 +57,14 @@ def table(rows: list[Row]) -> str:
     return "\n".join(lines)
 
 
-def figure(rows: list[Row], folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
-    drawn, (left, right) = pyplot.subplots(1, 2, figsize=(6.3, 3.2), layout="constrained", sharey=True)
+def figure(rows: list[Row], folder: Path) -> None:
+    drawn, (left, right) = showing.pyplot().subplots(1, 2, figsize=(6.3, 3.2), layout="constrained", sharey=True)
     colours = ("#000000", "#0a5a8c", "#c2560a", "#3d7a2a", "#8a3a86")
     dashes = ("-", (0, (6, 1.5)), (0, (1.5, 1.2)), (0, (7, 1.5, 1.5, 1.5)), (0, (10, 3)))
     for k, (name, time, seen, _, shut) in enumerate(rows):
         how = {"color": colours[k], "linestyle": dashes[k], "label": name}
         left.plot(time, seen, **how)
-        watch = shut.truth.times_s >= shut.watch_from_s - 1e-9
-        clock, true = shut.truth.times_s[watch], shut.truth.pressure_Pa[watch]
-        right.plot(clock - clock[0], true - true[0], **how)
+        right.plot(*showing.watched(shut), **how)
     left.set_ylabel("change of the pressure, Pa")
     left.set_ylim(-180.0, 20.0)  # the largest leak leaves the panel at once
     for axes, title in ((left, "controller on"), (right, "valves shut")):
@@ -92,23 +73,13 @@ def figure(rows: list[Row], folder: Path) -> Path:
         axes.grid(color="0.85", linewidth=0.5)
     handles, labels = left.get_legend_handles_labels()
     drawn.legend(handles, labels, loc="outside upper left", ncols=5, frameon=False, handlelength=3, fontsize=8)
-    path = folder / "05_a_controller_hides_a_leak.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"the first {QUICK} rows only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    rows = [held(name) for name in list(HOLDS)[: QUICK if asked.quick else None]]
-    print(table(rows))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(rows, asked.out)
+def made(quick: bool) -> showing.Made:
+    rows = [held(one) for one in list(HOLDS)[: QUICK if quick else None]]
+    return table(rows), partial(figure, rows)
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"the first {QUICK} rows only", made)

@@ -13,19 +13,18 @@ Squeeze, contact and lift-off are published laws; the height of every curve is a
 prints the table (recorded in 06_torque_of_three_joints.txt beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
 import dataclasses
 from pathlib import Path
 
 import numpy as np
+import showing
 
 import simcal
 from simcal.bench import sealing
 from simcal.bench.leaking import seal_rates
 from simcal.physics.joint import nut_factor
 
-HERE = Path(__file__).resolve().parent
-BENCH = simcal.load(HERE.parent / "configs" / "seals-6bar.toml")
+BENCH = simcal.load(showing.CONFIGS / "seals-6bar.toml")
 GAUGE = 6e5
 TORQUES = (0.01, 0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0)
 QUICK = 4
@@ -61,15 +60,9 @@ def table(torques: tuple[float, ...]) -> str:
     return "\n".join(lines)
 
 
-def figure(folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
+def figure(folder: Path) -> None:
     torques = np.geomspace(0.005, 2.5, 90)
-    drawn, axes = pyplot.subplots(figsize=(6.3, 4.0), layout="constrained")
+    drawn, axes = showing.pyplot().subplots(figsize=(6.3, 4.0), layout="constrained")
     looks = {"no stop": ("black", "-", 2.0), "metal stop": ("#2b6a94", "--", 2.0), "radial": ("0.45", ":", 2.5)}
     for name, (colour, dashes, width) in looks.items():
         axes.loglog(torques, [leak(name, t) for t in torques], dashes, color=colour, linewidth=width, label=name)
@@ -89,22 +82,12 @@ def figure(folder: Path) -> Path:
     axes.grid(color="0.88", linewidth=0.5)
     axes.legend(loc="upper center", frameon=True, framealpha=1.0, fontsize="small")
     axes.set_title("Mechanism only: a stated teaching assumption, nothing measured", fontsize="small", loc="left")
-    path = folder / "06_torque_of_three_joints.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"every {QUICK}th row only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    print(table(TORQUES[:: QUICK if asked.quick else 1]))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(asked.out)
+def made(quick: bool) -> showing.Made:
+    return table(TORQUES[:: QUICK if quick else 1]), figure
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"every {QUICK}th row only", made)

@@ -13,17 +13,16 @@ Squeeze, contact and lift-off are published laws; the height of every curve is a
 prints the table (recorded in 07_nick_torque_pressure.txt beside this file) and, with --out, saves its figure there.
 """
 
-import argparse
 import dataclasses
 from pathlib import Path
 
 import numpy as np
+import showing
 
 import simcal
 from simcal.bench.leaking import seal_rates
 
-HERE = Path(__file__).resolve().parent
-BENCH = simcal.load(HERE.parent / "configs" / "seals-6bar.toml")
+BENCH = simcal.load(showing.CONFIGS / "seals-6bar.toml")
 NUT, COVER = BENCH.seals["nut"], BENCH.seals["cover"]
 RUBBER = {"permeability": 4.4615e-16, "diffusivity": 3e-11}
 GOOD = dataclasses.replace(NUT, clearance=0.05e-3, **RUBBER)
@@ -59,14 +58,8 @@ def table(step: int) -> str:
     return "\n".join(lines)
 
 
-def figure(folder: Path) -> Path:
-    import matplotlib
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "simcal"
-    from matplotlib import pyplot
-
-    drawn, (left, right) = pyplot.subplots(1, 2, figsize=(7.2, 3.6), layout="constrained", sharey=True)
+def figure(folder: Path) -> None:
+    drawn, (left, right) = showing.pyplot().subplots(1, 2, figsize=(7.2, 3.6), layout="constrained", sharey=True)
     torques = np.geomspace(0.003, 0.37, 60)
     looks = {"whole": ("black", "-", 0.0), "nick 5 µm": ("0.4", "--", 5e-6), "nick 15 µm": ("#2b6a94", "-.", 15e-6)}
     for name, (colour, dashes, nick) in looks.items():
@@ -90,22 +83,12 @@ def figure(folder: Path) -> Path:
     left.legend(loc="upper right", fontsize="x-small", frameon=True, framealpha=1.0)
     right.legend(loc="upper left", fontsize="x-small", frameon=True, framealpha=1.0)
     drawn.suptitle("Mechanism only: a stated teaching assumption, nothing measured", fontsize="small")
-    path = folder / "07_nick_torque_pressure.svg"
-    drawn.savefig(path, metadata={"Date": None})
-    pyplot.close(drawn)
-    return path
+    showing.save(drawn, folder, __file__)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help=f"every {QUICK}nd ring only")
-    parser.add_argument("--out", type=Path, help="folder for the figure")
-    asked = parser.parse_args()
-    print(table(QUICK if asked.quick else 1))
-    if asked.out is not None:
-        asked.out.mkdir(parents=True, exist_ok=True)
-        figure(asked.out)
+def made(quick: bool) -> showing.Made:
+    return table(QUICK if quick else 1), figure
 
 
 if __name__ == "__main__":
-    main()
+    showing.run(__doc__, f"every {QUICK}nd ring only", made)
