@@ -1,5 +1,6 @@
 """`simcal settle` as a user types it: what is printed, what is written, and how it is run again."""
 
+import functools
 import hashlib
 import json
 from pathlib import Path
@@ -77,6 +78,33 @@ def test_few_dwells_and_trials_reach_the_document(simcal, short_bench):
     document = held_to_its_schema(simcal("settle", short_bench, *words).out)
     assert len(document["groups"]["groups"]) <= 2
     assert document["trials"]["count"] == 19
+
+
+def test_interrupted_trials_are_taken_up_and_give_the_same_answer(simcal, short_bench, monkeypatch, tmp_path):
+    """The third trial of the second chunk is interrupted; what the first chunk found is not computed again."""
+    from simcal.analysis.settle import trials
+
+    monkeypatch.setenv("SIMCAL_CACHE_DIR", str(tmp_path / "cache"))
+    drawn, plain = [], trials.draw
+    interrupt = [12]
+
+    def counting(bench, seed, trial):
+        drawn.append(trial)
+        if trial in interrupt:
+            raise KeyboardInterrupt
+        return plain(bench, seed, trial)
+
+    monkeypatch.setattr(trials, "draw", counting)
+    monkeypatch.setattr(trials, "chunks", functools.partial(trials.chunks, size=10))
+    words = ("settle", short_bench, "--trials", "19", "--workers", "1", "--json")
+    stopped = simcal(*words)
+    assert (stopped.code, stopped.out) == (130, "") and "interrupted" in stopped.err
+    interrupt.clear()
+    drawn.clear()
+    resumed = simcal(*words, "--resume", "--quiet")
+    assert sorted(set(drawn)) == list(range(10, 19))
+    assert json.loads(resumed.out) == json.loads(simcal(*words, "--quiet").out)
+    assert not list((tmp_path / "cache").glob("ensemble-*"))
 
 
 def test_a_folder_is_written_and_runs_again_to_equal(simcal, short_bench, tmp_path):

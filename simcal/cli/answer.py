@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from simcal.bench.bench import Bench
 
 
-def answer(bench: "Bench", asked: Asked, workers: int | None, quiet: bool) -> "SettleResult":
+def answer(bench: "Bench", asked: Asked, workers: int | None, quiet: bool, resume: bool = False) -> "SettleResult":
     """The analysis, with bars on a terminal while it runs."""
     from simcal.analysis.settle import settle as analyse
     from simcal.run import on_terminal
@@ -26,6 +26,7 @@ def answer(bench: "Bench", asked: Asked, workers: int | None, quiet: bool) -> "S
             workers=workers,
             progress=progress,
             self_check=asked.self_check,
+            resume=resume,
         )
 
 

@@ -32,6 +32,9 @@ Workers = Annotated[
     int | None,
     typer.Option("--workers", metavar="N", min=1, max=4096, help="Threads to use; else one for each core."),
 ]
+Resume = Annotated[
+    bool, typer.Option("--resume", help="Take up what an interrupted run of the same question had done.")
+]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress and no messages on stderr.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show where a defect of simcal happened.")]
 AllErrors = Annotated[bool, typer.Option("--all-errors", help="Name every fault of the input, one a line.")]

@@ -41,6 +41,7 @@ def settle(
     sets: options.Sets = None,
     seed: options.Seed = 1,
     workers: options.Workers = None,
+    resume: options.Resume = False,
     json: options.Json = False,
     out: options.Out = None,
     force: options.Force = False,
@@ -57,13 +58,13 @@ def settle(
     if bench is None:
         raise usage("BENCH", "no bench file", "simcal settle FILE.toml; `simcal example` lists files to begin with")
     if bench.lower().endswith(".json"):
-        _refuse_with_result(device, sequence, trials, groups, dwell, sets, out, self_check)
+        _refuse_with_result(device, sequence, trials, groups, dwell, sets, out, self_check, resume)
         return again.settle(bench, workers, json, quiet)
     if out is not None:
         _check_place(out, force)
     asked = Asked(bench, device, sequence, trials, groups, dwell, seed, tuple(sets or ()), self_check)
     loaded = asked.load()
-    result = answer(loaded, asked, workers, quiet)
+    result = answer(loaded, asked, workers, quiet, resume)
     document = document_of(result, loaded, asked)
     if out is not None:
         _save(result, document, out, force)

@@ -23,6 +23,7 @@ from simcal.bench.bench import Bench
 from simcal.engine.simulate import Effort
 from simcal.errors import InputError
 from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
+from simcal.run.ensemble import Store
 
 HARDER = Effort(box=0.5, tolerance=0.5)
 Progress = Callable[[str, int, int], None]
@@ -40,6 +41,7 @@ def settle(
     workers: int | None = None,
     progress: Progress | None = None,
     self_check: bool = False,
+    resume: bool = False,
 ) -> SettleResult:
     """Dwell at every setpoint, what limits it, what error is left, what the devices were exposed to.
 
@@ -54,6 +56,7 @@ def settle(
         workers: threads of the trials; None: one for each core.
         progress: told what is done.
         self_check: run once more with the engine's box and step tolerance halved, and say how far the answer moves.
+        resume: take up the trials of an interrupted run of the same question.
 
     Raises:
         InputError: the sequence, the device or an allowance is missing or not known.
@@ -70,7 +73,9 @@ def settle(
     points = tuple(_answer(rig, p, fixed) for p in run.points)
     result = _result(rig, run, points, fixed, seed)
     if trials > 0:
-        drawn = tr.run_trials(rig, trials, seed, workers, fixed, _part(progress, "trials"))
+        store = Store(f"settle|{bench!r}|{name}|{chosen}|{bool(device)}|{fixed}|{seed}", resume)
+        drawn = tr.run_trials(rig, trials, seed, workers, fixed, _part(progress, "trials"), store)
+        store.drop()
         result = replace(result, trials=tr.summary(drawn), points=tr.with_bands(points, drawn))
     if self_check:
         result = replace(result, self_check=_try_harder(rig, points, seed, dwells, fixed))

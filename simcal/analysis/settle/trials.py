@@ -18,7 +18,7 @@ from simcal.analysis.settle.rig import Rig, finite, gains_of, make
 from simcal.analysis.settle.run import Progress, run_steps
 from simcal.bench.bench import Bench
 from simcal.bench.drawn import draw
-from simcal.run.many import run_many
+from simcal.run.ensemble import Rows, Store, chunks, together
 from simcal.stats.band import band
 from simcal.stats.shares import shares
 from simcal.stats.streams import generator, probability
@@ -51,11 +51,11 @@ def loop_seed(seed: int, trial: int) -> int:
 
 def run_trials(
     rig: Rig, count: int, seed: int, workers: int | None = None, dwell_s: float | None = None,
-    progress: Progress | None = None,
+    progress: Progress | None = None, store: Store | None = None,
 ) -> list[Trial]:  # fmt: skip
     """`count` trials of the rig's run, in their order; gains that were tuned stay those of the nominal bench.
 
-    dwell_s : given at every point; None: until ready.
+    dwell_s : given at every point; None: until ready. store: keeps what is done of an unfinished run.
     """
     noisy = _with_noise(rig.bench, rig.sequence_name)
     gains = gains_of(rig.system) if rig.bench.controller.tuning else None
@@ -72,7 +72,40 @@ def run_trials(
                 found[i] = (point.window - (point.arrival or 0)) * own.period
         return Trial(drawn, tuple(found), run.total_s if np.isfinite(found).all() else np.inf)
 
-    return run_many(one, count, workers, progress)
+    keys = sorted(rig.bench.spreads)
+    rows = together(
+        chunks(lambda i: _row(one(i), keys, list(rig.bench.devices)), count, store=store, workers=workers,
+               progress=progress)
+    )  # fmt: skip
+    return _trials(rows, count, keys, list(rig.bench.devices))
+
+
+def _row(trial: Trial, keys: list[str], devices: list[str]) -> dict[str, list[float] | list[list[float]] | float]:
+    """A trial as numbers; nan stands for what there is not."""
+    return {
+        "drawn": [trial.drawn[key] for key in keys],
+        "dwell": list(trial.dwell_s),
+        "total": trial.total_s,
+        "error": [[errors.get(name, np.nan) for name in devices] for errors in trial.error_Pa],
+        "used": np.nan if trial.used is None else trial.used,
+    }
+
+
+def _trials(rows: Rows, count: int, keys: list[str], devices: list[str]) -> list[Trial]:
+    """The trials of an ensemble's rows."""
+    return [
+        Trial(
+            drawn=dict(zip(keys, rows["drawn"][i].tolist(), strict=True)),
+            dwell_s=tuple(rows["dwell"][i].tolist()),
+            total_s=float(rows["total"][i]),
+            error_Pa=tuple(
+                {name: e for name, e in zip(devices, point, strict=True) if not np.isnan(e)}
+                for point in rows["error"][i].tolist()
+            ),
+            used=None if np.isnan(rows["used"][i]) else float(rows["used"][i]),
+        )
+        for i in range(count)
+    ]
 
 
 def _count(rig: Rig) -> int:
