@@ -1,6 +1,7 @@
 """From an about-file to a checked `About`."""
 
 import dataclasses
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -28,6 +29,8 @@ def load_about(path: str | Path, sets: Sequence[str] = (), *, texts: Mapping[str
     context = Context(gathered.report)
     about: About | None = build(About, gathered.data, "", context)
     if about is not None:
+        if "capacity" not in context.spreads and re.search(r"\+-|±", str(gathered.data.get("capacity", ""))):
+            context.spread("capacity", 0.0, "exact")  # stated as exact, which is not the same as bare
         about = dataclasses.replace(
             about,
             file=Path(path).name,

@@ -217,6 +217,23 @@ def test_a_vague_capacity_does_not_change_the_sign_of_a_leak(spread):
     assert 2e-6 * np.exp(1.96 * s) < found.high_mol_per_s < 2e-6 * np.exp(1.96 * 1.5 * s)
 
 
+def test_a_capacity_without_a_spread_is_not_taken_as_exact():
+    # what was assumed, 5 %, is what the same spread says when it is stated; stated as exact the interval is narrower
+    def bare(**spreads):
+        said = about(spreads=spreads)
+        if not spreads:
+            del said.spreads["capacity"]
+        return judge(record(isothermal(2e-6)), said)
+
+    assumed, stated = bare(), bare(capacity=Spread(0.05 * VOLUME))
+    exact = bare(capacity=Spread(0.0))
+    assert (assumed.low_mol_per_s, assumed.high_mol_per_s) == (stated.low_mol_per_s, stated.high_mol_per_s)
+    wide, narrow = (one.high_mol_per_s - one.low_mol_per_s for one in (assumed, exact))
+    assert wide > np.hypot(narrow, 2.0 * 1.96 * 0.05 * 1.98e-6)  # 5 % of the rate, independent of the rest
+    assert [one.value for one in assumed.assumed if one.key == "capacity"] == ["100 cm3 +- 5 %"]
+    assert not [one for found in (stated, exact) for one in found.assumed if one.key == "capacity"]
+
+
 def test_a_limit_as_a_pressure_rate_needs_no_capacity_for_its_verdict():
     # both are a fall of pressure; twice the limit is a leak whatever the volume is
     limit = PermittedLeak(2e-7 * R * T / VOLUME / 2.0, "pressure rate", "Pa/s")

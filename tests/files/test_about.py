@@ -47,6 +47,11 @@ def test_spreads_lie_aside_and_sizes_of_unknown_sign_are_nothing_but_spread():
     assert (got.temperature.accuracy, got.spreads["temperature.accuracy"].sd) == (0.0, 0.15)
 
 
+def test_a_capacity_stated_as_exact_is_told_from_a_bare_one():
+    assert about('capacity = "250 cm3 +- 0 %"').spreads["capacity"].sd == 0.0
+    assert "capacity" not in about('capacity = "250 cm3"').spreads
+
+
 @pytest.mark.parametrize(
     ("text", "value", "form"),
     [

@@ -27,6 +27,8 @@ STANDARD, ROOM_T = 101325.0, 293.15
 ROOM_T_SD = 3.0
 NO_CAPACITY = 100e-6
 """m3, to work with where nobody said one; no rate is given then"""
+CAPACITY_SPREAD = 0.05
+"""of a capacity that is stated without one [common practice, no source]"""
 FACTOR_TWO = 0.35
 """standard deviation of a logarithm that is known within a factor of two"""
 DRIFT, ZERO_SHIFT = 2e-5 / 3600.0, 5e-6
@@ -175,7 +177,13 @@ def _gas_and_volume(said: Said) -> tuple[gas_tables.GasTable, str, float, float]
         said.assume("capacity", "100 cm3", "for the thermal curve only; no rate is given without a capacity")
         return gas_tables.load(name), name, NO_CAPACITY, 1.0
     spread = about.spreads.get("capacity")
-    return gas_tables.load(name), name, about.capacity, (spread.sd / about.capacity if spread is not None else 0.0)
+    if spread is not None:
+        return gas_tables.load(name), name, about.capacity, spread.sd / about.capacity
+    cancels = about.permitted_leak is not None and about.permitted_leak.form == PRESSURE_RATE
+    if about.gas is not None and not cancels:
+        value = f"{about.capacity * 1e6:.4g} cm3 +- {CAPACITY_SPREAD * 100.0:g} %"
+        said.assume("capacity", value, "no spread was stated; common practice, no source")
+    return gas_tables.load(name), name, about.capacity, CAPACITY_SPREAD
 
 
 def _room_said(about: About) -> float | None:
