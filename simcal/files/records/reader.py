@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from simcal.bench.about import About, Columns, FileForm
-from simcal.bench.record import FloatArray, Record
+from simcal.bench.record import Record
 from simcal.bench.values import Assumed
 from simcal.errors import InputError
 from simcal.files.about_file import load_about
@@ -19,6 +19,7 @@ from simcal.files.records.order import Ordered, in_order
 from simcal.files.records.plan import Plan
 from simcal.files.records.planning import plan_of
 from simcal.files.records.source import Source, open_source
+from simcal.files.records.warmth import temperatures
 from simcal.files.records.words import PRESSURE, Unit, reference_of
 from simcal.units import TABLE
 
@@ -83,7 +84,7 @@ def _record(path: Path, source: Source, plan: Plan, about: About, ordered: Order
     unit = plan.unit or next(iter(table.units), None)
     written = _last_digit(plan, unit)
     resolution = resolution_of(table.pressure, written)
-    temperature = _temperature(table, notes)
+    temperature = temperatures(table, plan, source.shown, notes)
     flags, marks, remarks = flags_of(table.time, table.pressure, ordered.segments, resolution)
     if len(table.units) > 1:
         names = ", ".join(f"{one.name} from row {row + 1}" for one, row in table.units.items())
@@ -151,26 +152,6 @@ def _reference(shown: str, plan: Plan, about: About, table: Table) -> tuple[str 
         right = 'one of the two; columns = { unit = "..." } where the header is wrong'
         raise InputError(shown, "reading", f"{about.reading}, but the record says {said}", right)
     return about.reading, ""
-
-
-def _temperature(table: Table, notes: list[str]) -> FloatArray | None:
-    """Temperatures at the rows of the pressure, K; what is missing is taken between its neighbours."""
-    if table.warm is not None:
-        order = np.argsort(table.warm.time, kind="stable")
-        notes.append("the temperature has its own rows and is taken between them")
-        return np.interp(table.time, table.warm.time[order], table.warm.pressure[order])
-    if table.temperature is None:
-        return None
-    known = np.isfinite(table.temperature) & (table.temperature > 0.0) & (table.temperature < 2000.0)
-    if known.all():
-        return np.ascontiguousarray(table.temperature)
-    if known.sum() < 2:
-        notes.append("no temperature is taken: fewer than two are readable")
-        return None
-    rows = np.arange(len(known), dtype=np.float64)
-    missing = int((~known).sum())
-    notes.append(f"the temperature is missing in {missing} of {len(known)} rows and is taken between its neighbours")
-    return np.interp(rows, rows[known], table.temperature[known])
 
 
 def _last_digit(plan: Plan, unit: Unit | None) -> float:

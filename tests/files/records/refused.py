@@ -77,6 +77,19 @@ UNITS = [
     R(b"t_s,p [psia]\n" + ROWS, "reading", "gauge, but the record says absolute", 'reading = "gauge"'),
     R(b"t_s,p_bar,T\n0,7,20\n1,7,21\n", "columns.temperature_unit", "names no unit", 'columns.temperature = "T"'),
 ]
+WARM = [
+    R(b"t_s,p_bar,T_degC\n0,7,293.1\n1,7,293.2\n2,7,293.2\n", "columns.temperature_unit",
+      'read about 293.2 degC, which no bench has; columns.temperature_unit = "K" makes it 20.05 degC'),
+    R(b"t_s,p_bar,T_K\n0,7,20.1\n1,7,20.2\n", "columns.temperature_unit",
+      'about 20.15 K, which no bench has; columns.temperature_unit = "degC" makes it 20.15 degC'),
+    R(b"t_s,p_bar,T_K\n0,7,68\n1,7,68\n", "columns.temperature_unit",
+      'about 68 K, which no bench has; columns.temperature_unit = "degF" makes it 20 degC'),
+    R(b"t_s,p_bar,T_degC\n0,7,-400\n1,7,-400\n", "columns.temperature_unit", "about -400 degC, which no bench has"),
+    R(b"t_s,p_bar,T\n0,7,293\n1,7,293\n", "columns.temperature_unit", "about 293 degC, which no bench has",
+      'columns = { temperature = "T", temperature_unit = "degC" }'),
+    R(b"t_s,channel,value\n0,p [bar],7\n0,T [degC],293\n1,p [bar],7\n1,T [degC],293\n", "columns.temperature_unit",
+      "about 293 degC, which no bench has"),
+]  # fmt: skip
 MARKS = [
     R(
         GROUPS,
@@ -100,4 +113,4 @@ CLOCKS = [
     R(clock("02:59:58", "02:59:59", "02:00:00", "02:00:01"), "file.zone", "goes back by an hour at 02:00:00"),
     R(clock("2026-03-14T10:00:00Z", "2026-03-14T10:00:01", "2026-03-14T10:00:02"), "file.zone", "others have none"),
 ]  # fmt: skip
-REFUSED = [*NO_TABLE, *WHICH, *UNITS, *MARKS, *CLOCKS]
+REFUSED = [*NO_TABLE, *WHICH, *UNITS, *WARM, *MARKS, *CLOCKS]

@@ -96,6 +96,14 @@ def test_encodings_and_line_ends(encoding, told, end):
     assert {a.key: a.value for a in record.assumed}["file.encoding"] == f'"{told}"'
 
 
+@pytest.mark.parametrize(
+    ("unit", "cell"), [("degC", "-20"), ("degC", "120"), ("K", "253"), ("K", "393"), ("degF", "-4")]
+)
+def test_cold_and_hot_benches_are_no_wrong_unit(unit, cell):
+    record = read(f"t_s,p_bar,T_{unit}\n" + "".join(f"{n},7,{cell if n != 3 else -9999}\n" for n in range(9)))
+    assert 250.0 < record.temperature_K.min() <= record.temperature_K.max() < 400.0
+
+
 @pytest.mark.parametrize("stated", ["cp437", "cp850", "mac-roman", "shift_jis"])
 def test_a_stated_encoding_counts(stated):
     record = read("t_s,p_bar,note\n0,7,ok\n1,7,ok\n".encode(stated), f'file.encoding = "{stated}"')
