@@ -51,6 +51,14 @@ class Record:
     clock_start: dt.datetime | None = None
     dated: bool = True
 
+    def hung(self) -> NDArray[np.bool_]:
+        """True for rows that only repeat the row before a logger hung; the first row of such a stretch was alive."""
+        found = np.zeros(len(self.time_s), dtype=bool)
+        for flag in self.flags:
+            if flag.kind == FROZEN:
+                found[flag.first + 1 : flag.last + 1] = True
+        return found
+
     def elapsed(self, moment: Moment) -> float:
         """A stated time on the record's own `time_s`, s; a time of day is the first one from the first row on.
 

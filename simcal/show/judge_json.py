@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from simcal import cache
+from simcal.bench.record import FROZEN, Record
 from simcal.show.jsonout import clean
 from simcal.show.judge_text import assumed, judge_cautions, judge_sentence
 from simcal.show.judge_units import Judged
@@ -56,7 +57,7 @@ def judge_document(
         "capacity_m3": judged.about.capacity,
         "barometer_Pa": judged.about.barometer,
         "levels": "gauge" if judged.gauge else "absolute",
-        "dropped": {record.name: dict(record.dropped) for record in judged.records},
+        "dropped": {record.name: _dropped(record) for record in judged.records},
         "assumed": [{"key": a.key, "value": str(a.value), "why": a.why} for a in assumed(judged)],
         "cautions": list(judge_cautions(judged)),
         "answer": None if answer is None else dict(answer),
@@ -66,6 +67,12 @@ def judge_document(
     cleaned: dict[str, Any] = clean(document, "", reasons)
     cleaned["reasons"] = reasons
     return cleaned
+
+
+def _dropped(record: Record) -> dict[str, int]:
+    """What the reader left out, lines by reason, and the rows that repeat a value because the logger hung."""
+    hung = int(record.hung().sum())
+    return dict(record.dropped) | ({FROZEN: hung} if hung else {})
 
 
 def _told_for(key: str) -> str:

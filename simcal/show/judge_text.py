@@ -6,6 +6,7 @@ from simcal import cache
 from simcal.analysis.judge import Judgement
 from simcal.analysis.judge.judgement import LEAK, TIGHT, UNDECIDED
 from simcal.bench.about import ShopCriterion
+from simcal.bench.record import FROZEN
 from simcal.bench.values import Assumed
 from simcal.files.answers import Mark
 from simcal.show import words
@@ -222,7 +223,7 @@ def _dropped(judged: Judged) -> list[str]:
     said = []
     for record in judged.records:
         odd = [f"{count} x {reason}" for reason, count in record.dropped.items()]
-        odd += [f"{count} x {kind} kept" for kind, count in record.marks.items()]
+        odd += [f"{count} x {kind} kept" for kind, count in record.marks.items() if kind != FROZEN]
         if odd:
             said.append(f"{record.name}: {', '.join(odd)}; `simcal read` shows where")
     return said

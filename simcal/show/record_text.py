@@ -99,7 +99,8 @@ def _marked(kind: str, count: int, flags: list[Flag]) -> str:
     one, many = _NAMES[kind]
     shown = ", ".join(f"{flag.first}..{flag.last}" for flag in flags[:_LISTED])
     more = f" and {count - _LISTED} more" if count > _LISTED else ""
-    return f"marked and kept: {count} {one if count == 1 else many}, rows {shown}{more}"
+    but = "; `judge` leaves them out but for the first row" if kind == FROZEN else ""
+    return f"marked and kept: {count} {one if count == 1 else many}, rows {shown}{more}{but}"
 
 
 def _assumed(record: Record, about: str) -> list[str]:

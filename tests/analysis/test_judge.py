@@ -8,7 +8,7 @@ import pytest
 from simcal.analysis.judge import judge, judge_together
 from simcal.analysis.judge.judgement import ACTIONS, CAUSES, PARTS, verdict
 from simcal.bench.about import HoldSensor, PermittedLeak, ShopCriterion, Thermometer
-from simcal.bench.record import Record
+from simcal.bench.record import FROZEN, Flag, Record
 from simcal.bench.values import Level, Spread
 from simcal.errors import InputError
 from tests.analysis import holds
@@ -232,6 +232,22 @@ def test_a_capacity_without_a_spread_is_not_taken_as_exact():
     assert wide > np.hypot(narrow, 2.0 * 1.96 * 0.05 * 1.98e-6)  # 5 % of the rate, independent of the rest
     assert [one.value for one in assumed.assumed if one.key == "capacity"] == ["100 cm3 +- 5 %"]
     assert not [one for found in (stated, exact) for one in found.assumed if one.key == "capacity"]
+
+
+def test_rows_of_a_logger_that_hung_are_no_evidence():
+    whole = record(isothermal(2e-7))
+    hung, alive = slice(250, 451), np.r_[0:251, 451:600]
+    repeated = whole.pressure_Pa.copy()
+    repeated[hung] = repeated[250]
+    flagged = replace(whole, pressure_Pa=repeated, flags=(Flag(FROZEN, 250, 450),))
+    without = replace(
+        whole, time_s=whole.time_s[alive], pressure_Pa=whole.pressure_Pa[alive], segments=((0, len(alive) - 1),)
+    )
+    found, right = judge(flagged, about()), judge(without, about())
+    assert (found.low_mol_per_s, found.high_mol_per_s) == (right.low_mol_per_s, right.high_mol_per_s)
+    assert found.low_mol_per_s < 2e-7 < found.high_mol_per_s
+    (said,) = [one for one in found.statements if "the logger hung" in one]
+    assert "rows 251 to 450 (126 s to 225.5 s) are left out" in said
 
 
 def test_a_limit_as_a_pressure_rate_needs_no_capacity_for_its_verdict():

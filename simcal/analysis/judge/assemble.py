@@ -163,7 +163,7 @@ def _segment(record: Record, shut: float) -> tuple[Vector, Vector, Vector | None
         else:
             raise InputError(record.name, "isolated_at", found, "a time inside the record")
     a, b = max(holding, key=lambda span: span[1] - span[0])
-    rows = slice(a, b + 1)
+    rows = a + np.flatnonzero(~record.hung()[a : b + 1])
     warm = None if record.temperature_K is None else record.temperature_K[rows]
     return record.time_s[rows], record.pressure_Pa[rows], warm
 

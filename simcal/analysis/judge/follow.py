@@ -76,7 +76,7 @@ def follow(record: Record, about: About, horizon_s: float | None = None, growth:
     watch = max(FIRST, 0.02 * (end - start))
     while start + watch < end:
         until = shut + start + watch
-        if int(((record.time_s >= shut) & (record.time_s <= until)).sum()) >= 2 * assemble.FEWEST:
+        if int(((record.time_s >= shut) & (record.time_s <= until) & ~record.hung()).sum()) >= 2 * assemble.FEWEST:
             found = look(record, replace(about, watch_until=until), horizon)
             yield found
             if found.verdict != UNDECIDED:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from simcal.analysis.judge.infer import Inference, infer
 from simcal.analysis.judge.interval import HOPELESS_FIT, Interval, fall_interval, rate_interval
 from simcal.analysis.judge.judgement import CAUSES, PARTS, UNDECIDED, Explained, Judgement, verdict
 from simcal.bench.about import About
-from simcal.bench.record import Record
+from simcal.bench.record import FROZEN, Record
 from simcal.bench.values import Assumed
 
 
@@ -62,7 +62,7 @@ def judge_together(holds: Sequence[tuple[Record, About]]) -> Judgement:
         next_action=action,
         assumed=_assumed(built),
         reasons=_reasons(case),
-        statements=_statements(case, inference, fits, ruling),
+        statements=(*_hung(holds, built), *_statements(case, inference, fits, ruling)),
         pressure_Pa=p_mean,
         watch_from_s=shut + case.watch[0],
         watch_until_s=shut + case.watch[1],
@@ -109,6 +109,20 @@ def _reasons(case: Case) -> dict[str, str]:
         found["permitted_mol_per_s"] = "no permitted leak, or none that can be told without gas and capacity"
         found["verdict"] = "a verdict needs permitted_leak, gas and capacity"
     return found
+
+
+def _hung(holds: Sequence[tuple[Record, About]], built: Sequence[tuple[Case, float]]) -> Iterator[str]:
+    """Which rows were left out because the logger hung."""
+    for (record, _about), (_case, shut) in zip(holds, built, strict=True):
+        for flag in record.flags:
+            if flag.kind != FROZEN or record.time_s[flag.last] <= shut:
+                continue
+            start, end = (float(record.time_s[row]) for row in (flag.first + 1, flag.last))
+            yield (
+                f"{record.name}: rows {flag.first + 1} to {flag.last} ({start:.6g} s to {end:.6g} s) are left out: they"
+                " repeat one value far longer than noise and resolution explain, so the logger hung; if it was alive,"
+                ' state its step: sensor.resolution = "1 kPa"'
+            )
 
 
 def _statements(case: Case, inference: Inference, fits: bool, ruling: str | None) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """What asks for a look in a record: spikes, gaps, frozen stretches, equal times; and how fine its values are."""
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
@@ -11,6 +12,8 @@ MOST_FLAGS = 1000
 """Stretches listed; all are counted."""
 _GAP, _SPIKE, _STEPS, _LONG = 5.0, 10.0, 5.0, 20
 _WINDOW = 7
+_NEIGHBOURS, _FEWEST, _ALIVE = 60, 10, 0.6
+"""rows beside a stretch that are looked at, the fewest that say something, noise over the step that never rests"""
 _OFTEN = 0.01
 _SHOWN = ("-9999", "-99999", "-999.25", "-999.9", "9999", "99999", "9999.9", "999999", "-32768", "32767", "65535")
 _PLACEHOLDERS = np.array([float(text) for text in _SHOWN])
@@ -73,7 +76,7 @@ def flags_of(
     found: list[Flag] = []
     for first, last in segments:
         own_time, own = time[first : last + 1], pressure[first : last + 1]
-        for flag in (*_gaps(own_time, own, notes), *_frozen(own), *_spikes(own, resolution)):
+        for flag in (*_gaps(own_time, own, notes), *_frozen(own, resolution), *_spikes(own, resolution)):
             found.append(Flag(flag.kind, flag.first + first, flag.last + first))
     counts = dict(sorted(Counter(flag.kind for flag in found).items()))
     found.sort(key=lambda flag: (flag.first, flag.kind))
@@ -96,21 +99,45 @@ def _gaps(time: FloatArray, pressure: FloatArray, notes: list[str]) -> Iterator[
         yield Flag(SAME_TIME, start, end + 1)
 
 
-def _frozen(pressure: FloatArray) -> Iterator[Flag]:
-    """Stretches of one value, far longer than others of the record."""
-    if len(pressure) < _LONG:
+def _frozen(pressure: FloatArray, resolution: float | None) -> Iterator[Flag]:
+    """Stretches of one value that neither noise nor resolution explains: the logger hung.
+
+    Equal readings are honest where noise is finer than the step. So a stretch counts as frozen only where its
+    neighbours scatter over the step, or where the reading went on as if it had moved all the while.
+    """
+    if len(pressure) < _LONG or resolution is None:
         return
-    runs = _runs(np.diff(pressure) == 0.0)
+    runs = [(start, end + 1) for start, end in _runs(np.diff(pressure) == 0.0)]
     if not runs:
         return
-    lengths = np.array([end - start + 2 for start, end in runs])
+    lengths = np.array([end - start + 1 for start, end in runs])
     singles = len(pressure) - int(lengths.sum())
     every = np.concatenate([lengths, np.ones(min(singles, len(pressure)), dtype=np.int64)])
     usual = float(np.quantile(every, 0.9)) if len(every) > 1 else 1.0
-    longest = max(float(_LONG), 10.0 * usual)
     for (start, end), length in zip(runs, lengths, strict=True):
-        if length >= longest:
-            yield Flag(FROZEN, start, end + 1)
+        if length < _LONG:
+            continue
+        before, after = pressure[max(start - _NEIGHBOURS, 0) : start], pressure[end + 1 : end + 1 + _NEIGHBOURS]
+        alive = length >= 10.0 * usual and _scatter(before, after) > _ALIVE * resolution
+        if alive or _missed(before, after, int(length), float(pressure[start]), resolution):
+            yield Flag(FROZEN, start, end)
+
+
+def _scatter(before: FloatArray, after: FloatArray) -> float:
+    """Noise of the neighbours, Pa, from third differences less the largest tenth; chatter over one step gives 0.4."""
+    thirds = np.concatenate([np.abs(np.diff(side, 3)) for side in (before, after) if len(side) > 3] or [np.zeros(1)])
+    thirds.sort()
+    kept = thirds[: max(1, int(0.9 * len(thirds)))]
+    return math.sqrt(float(np.mean(kept * kept)) / 20.0) if len(thirds) >= _FEWEST else 0.0
+
+
+def _missed(before: FloatArray, after: FloatArray, length: int, value: float, resolution: float) -> bool:
+    """Whether the reading moved alike before and after, and made up for the stretch by a jump at its end."""
+    if min(len(before), len(after)) < _FEWEST:
+        return False
+    slopes = [float(np.polyfit(np.arange(len(side)), side, 1)[0]) for side in (before, after)]
+    jump, least = float(after[0]) - value, min(slopes, key=abs) * length
+    return slopes[0] * slopes[1] > 0.0 and least * jump > 0.0 and abs(jump) >= max(3.0 * resolution, 0.5 * abs(least))
 
 
 def _spikes(pressure: FloatArray, resolution: float | None) -> Iterator[Flag]:

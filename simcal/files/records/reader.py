@@ -85,7 +85,9 @@ def _record(path: Path, source: Source, plan: Plan, about: About, ordered: Order
     written = _last_digit(plan, unit)
     resolution = resolution_of(table.pressure, written)
     temperature = temperatures(table, plan, source.shown, notes)
-    flags, marks, remarks = flags_of(table.time, table.pressure, ordered.segments, resolution)
+    stated = about.sensor.resolution if about.sensor is not None else None
+    step = resolution if stated is None or resolution is None else max(stated, resolution)
+    flags, marks, remarks = flags_of(table.time, table.pressure, ordered.segments, step)
     if len(table.units) > 1:
         names = ", ".join(f"{one.name} from row {row + 1}" for one, row in table.units.items())
         notes.append(f"the unit changes: {names}")

@@ -130,6 +130,52 @@ def test_a_step_a_ramp_and_a_quiet_coarse_record_are_not_marked():
     assert read(HEAD + "".join(f"{n},{p:.4f}\n" for n, p in enumerate(noisy))).marks == {}
 
 
+def rows_of(values, step):
+    """The text of a record that shows `values` to the nearest `step`, a second apart."""
+    return HEAD + "".join(f"{n},{round(p / step) * step:.6f}\n" for n, p in enumerate(values))
+
+
+T = np.arange(600.0)
+WHITE = np.random.default_rng(3).normal(0.0, 1.0, 600)
+HONEST = {  # a quiet gauge with a step of 0.01 bar: long stretches of one value, none of them a fault
+    "comes to rest": (7.0 + 0.5 * np.exp(-T / 60.0), 0.01),
+    "comes to rest, a little noise": (7.0 + 0.5 * np.exp(-T / 60.0) + 0.001 * WHITE, 0.01),
+    "noise at the edge of a step": (7.0 + 0.08 * np.exp(-T / 200.0) + 0.003 * WHITE, 0.01),
+    "turns": (7.0 + 1e-6 * (T - 300.0) ** 2, 0.01),
+    "a slow leak": (7.0 - 1e-4 * T + 0.0005 * WHITE, 0.01),
+    "a staircase": (np.interp(T, [0, 50, 250, 300, 500, 599], [1, 3, 3, 5, 5, 7]), 0.01),
+    "noise finer than the step, then quiet": (7.0 + 0.004 * WHITE * (T < 200), 0.01),
+    "half a step of noise": (7.0 + 0.005 * WHITE, 0.01),
+}
+
+
+@pytest.mark.parametrize("name", HONEST)
+def test_equal_readings_of_a_coarse_gauge_are_honest(name):
+    values, step = HONEST[name]
+    assert FROZEN not in read(rows_of(values, step)).marks
+
+
+@pytest.mark.parametrize(("slope", "noise"), [(1e-3, 0.0), (1e-3, 0.003), (0.0, 0.02), (1e-4, 0.01)])
+@pytest.mark.parametrize("rows", [(200, 299), (430, 599)], ids=["goes on", "to the end"])
+def test_a_logger_that_hangs_is_told(slope, noise, rows):
+    first, last = rows
+    values = 7.0 - slope * T + noise * WHITE
+    values[first : last + 1] = values[first]
+    if last == 599 and noise < 0.01:  # a coarse gauge that stands still at the end may be at rest: not told apart
+        assert FROZEN not in read(rows_of(values, 0.01)).marks
+        return
+    (flag,) = [one for one in read(rows_of(values, 0.01)).flags if one.kind == FROZEN]
+    assert abs(flag.first - first) <= 10 and abs(flag.last - last) <= 10
+
+
+def test_a_step_that_is_stated_makes_equal_readings_honest():
+    values = 7.0 + 0.02 * WHITE
+    values[200:300] = values[200]
+    text = rows_of(values, 0.01)
+    assert FROZEN in read(text).marks
+    assert FROZEN not in read(text, 'sensor.resolution = "50 mbar"').marks
+
+
 def test_a_file_from_the_last_row_to_the_first_is_turned():
     record = read(HEAD + "".join(f"{n},7.{n:02d}\n" for n in range(50, -1, -1)))
     assert record.time_s[0] == 0.0 and record.pressure_Pa[0] == 7e5 and record.segments == ((0, 50),)
