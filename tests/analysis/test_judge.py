@@ -270,6 +270,25 @@ def test_a_record_that_fits_nothing_is_undecided():
     found = judge(record(lambda t: P + 400.0 * np.sign(np.sin(t / 25.0))), about())
     assert not found.fits and found.verdict == "undecided"
     assert any("does not fit" in line for line in found.statements)
+    assert not any("yields" in line for line in found.statements)  # nothing is attributed by what does not fit
+    assert found.causes["unknown"] == 1.0 and found.change_parts_Pa["unexplained"] == found.change_Pa
+
+
+@pytest.mark.parametrize(
+    ("course", "told"),
+    [
+        (lambda t: P - 40.0 * np.log1p(t / 20.0), True),  # a hose's logarithm of time
+        (lambda t: isothermal(2e-7)(t) - 4.0 * np.log1p(t / 20.0), False),  # the same, a tenth, beside a leak
+        (isothermal(2e-6), False),
+    ],
+    ids=["a hose", "a leak and a little of a hose", "a leak"],
+)
+def test_what_yields_slowly_is_told_as_heavily_as_it_weighs(course, told):
+    found = judge(record(course), about())
+    weight = found.causes["creep"] + found.causes["trapped"]
+    said = [line for line in found.statements if "yields" in line]
+    assert (weight >= 0.1) == told
+    assert [f"has {100.0 * weight:.0f} % of the causes' weight" in line for line in said] == [True] * told
 
 
 def test_the_shops_criterion_stands_beside():

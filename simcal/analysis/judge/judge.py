@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -17,6 +17,10 @@ from simcal.analysis.judge.judgement import CAUSES, PARTS, UNDECIDED, Explained,
 from simcal.bench.about import About
 from simcal.bench.record import FROZEN, Record
 from simcal.bench.values import Assumed
+
+YIELDING = ("creep", "trapped")
+TOLD = 0.1
+"""weight of what yields slowly from which it is put into words"""
 
 
 def judge(record: Record, about: About) -> Judgement:
@@ -41,7 +45,7 @@ def judge_together(holds: Sequence[tuple[Record, About]]) -> Judgement:
     ruling = _ruling(case, rate, fits)
     fall = fall_interval(inference)
     courses = parts.courses(inference, fall.middle)
-    if case.rate_known:
+    if case.rate_known and fits:
         change, shares = change_parts(courses, case.watch)
         weights = causes(case, inference, courses, p_mean)
     else:
@@ -62,7 +66,7 @@ def judge_together(holds: Sequence[tuple[Record, About]]) -> Judgement:
         next_action=action,
         assumed=_assumed(built),
         reasons=_reasons(case),
-        statements=(*_hung(holds, built), *_statements(case, inference, fits, ruling)),
+        statements=(*_hung(holds, built), *_statements(case, weights, fits, ruling)),
         pressure_Pa=p_mean,
         watch_from_s=shut + case.watch[0],
         watch_until_s=shut + case.watch[1],
@@ -88,7 +92,7 @@ def _ruling(case: Case, rate: Interval | None, fits: bool) -> str | None:
 
 
 def _unattributed(courses: parts.Courses, case: Case) -> tuple[float, dict[str, float], dict[str, float]]:
-    """Without gas and capacity nothing is attributed."""
+    """Without gas and capacity, or by what does not fit, nothing is attributed."""
     change = sum(change_parts(courses, case.watch)[1].values())
     shares = dict.fromkeys(PARTS, 0.0) | {"unexplained": change}
     return change, shares, dict.fromkeys(CAUSES, 0.0) | {"unknown": 1.0}
@@ -125,7 +129,7 @@ def _hung(holds: Sequence[tuple[Record, About]], built: Sequence[tuple[Case, flo
             )
 
 
-def _statements(case: Case, inference: Inference, fits: bool, ruling: str | None) -> tuple[str, ...]:
+def _statements(case: Case, weights: Mapping[str, float], fits: bool, ruling: str | None) -> tuple[str, ...]:
     found = []
     if not fits:
         found.append("the record does not fit any explanation: no verdict can rest on it")
@@ -133,9 +137,9 @@ def _statements(case: Case, inference: Inference, fits: bool, ruling: str | None
         found.append("the supply was neither vented nor stated: an inlet that passes could mask a leak")
     elif case.supply > 0.0 and ruling is not None:
         found.append("the supply was under pressure: the rate is what leaves less what its inlet lets pass")
-    slow = float(inference.weight[inference.slow_kind >= 0].sum())
-    if slow > 0.5:
-        found.append(f"something that yields slowly explains the record with weight {slow:.2f}")
+    slow = sum(weights[name] for name in YIELDING)
+    if slow >= TOLD:
+        found.append(f"a hose, a seal or a pocket that yields slowly has {100.0 * slow:.0f} % of the causes' weight")
     if not case.rate_known:
         found.append(shape_of(case))
     return tuple(found)
