@@ -61,6 +61,36 @@ def test_a_folder_holds_record_and_about_file_and_runs_again(simcal, short_bench
     assert changed.code == 1 and changed.out.startswith("truth.leak_mol_per_s: saved ")
 
 
+def test_two_holds_of_one_set_share_a_folder_and_are_judged_together(simcal, short_bench, tmp_path):
+    place, limit = tmp_path / "pair", ("--permitted-leak", "5e-8 mol/s")
+    for way in ((), ("--from", "above", "--pressure", "5 bar gauge")):
+        words = (*SHORT, *limit, "--hold-set", "A", "--out", place, *way)
+        assert simcal("hold", short_bench, *words).code == 0
+        assert simcal("hold", short_bench, *words).code == 2  # it is there already
+    assert sorted(p.name for p in place.iterdir()) == ["above", "below"]
+    assert 'hold_set = "A"' in (place / "above" / "above.toml").read_text(encoding="utf-8")
+    ran = simcal("judge", "--together", place / "below" / "below.csv", place / "above" / "above.csv")
+    assert ran.err == "" and ran.out.startswith("below.csv + above.csv, judged together: ")
+    assert simcal("hold", place / "above" / "result.json").out == "equal\n"
+    assert simcal("hold", short_bench, *SHORT, "--name", "third", "--out", place).code == 0
+    assert "hold_set" not in (place / "third" / "third.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (("--name", "a"), "command line: --name: nothing is saved; --name together with --out DIR\n"),
+        (("--hold-set", "A"), "command line: --hold-set: nothing is saved; --hold-set together with --out DIR\n"),
+        (("--name", "../a", "--out", "o"), "command line: --name: '../a'; up to 60 letters"),
+        (("--name", "parts", "--out", "o"), "command line: --name: 'parts'; a name other than"),
+        (("--hold-set", 'A"', "--out", "o"), "command line: --hold-set: 'A\"'; up to 60 letters"),
+    ],
+)
+def test_a_name_or_a_set_that_cannot_be_saved_is_refused(simcal, short_bench, words, line):
+    ran = simcal("hold", short_bench, *SHORT, *words)
+    assert (ran.code, ran.out) == (2, "") and ran.err.startswith(line)
+
+
 def test_a_result_of_another_command_is_refused(simcal, short_bench, tmp_path):
     saved = tmp_path / "result.json"
     saved.write_text(json.dumps({"schema": "simcal/settle/1"}), encoding="ascii")

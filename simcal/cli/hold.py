@@ -1,6 +1,7 @@
 """`simcal hold`: an isolated hold as a logger would record it, with the truth beside it."""
 
 import json as jsonlib
+import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -21,6 +22,8 @@ ABOVE, BELOW = "above", "below"
 LONGEST = 7.0 * 86400.0
 """s; of a soak, a wait or a watch"""
 MOST_ROWS = 1_000_000
+NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
+TABLES = ("parts", "drawn")
 
 
 @dataclass(frozen=True)
@@ -127,6 +130,14 @@ def hold(
     permitted_leak: Annotated[
         str | None, typer.Option("--permitted-leak", metavar="RATE", help="For the about-file, at this pressure.")
     ] = None,
+    hold_set: Annotated[
+        str | None,
+        typer.Option("--hold-set", metavar="SET", help="For the about-file; --name is then below or above, as --from."),
+    ] = None,
+    name: Annotated[
+        str | None,
+        typer.Option("--name", metavar="NAME", help="Save as DIR/NAME/NAME.csv, so that several holds share DIR."),
+    ] = None,
     method: Annotated[bool, typer.Option("--method", help="Print the formulas used and stop.")] = False,
     sets: options.Sets = None,
     seed: options.Seed = 1,
@@ -140,6 +151,13 @@ def hold(
     """Simulate an isolated hold; write its record as a logger would, and what is true of it.
 
     Every spread of the bench is drawn by the seed: the hold is that of one bench, as a real one is.
+
+    Two holds judged by one explanation, saved in one folder:
+
+    \b
+      simcal hold BENCH --permitted-leak 5e-8mol/s --hold-set A --out pair
+      simcal hold BENCH --permitted-leak 5e-8mol/s --hold-set A --out pair --from above
+      simcal judge --together pair/below/below.csv pair/above/above.csv
     """
     if method:
         return _print_method()
@@ -153,18 +171,33 @@ def hold(
             right = "result.json alone, or with --json; it holds what was asked"
             raise usage("BENCH", "an earlier result together with other options", right)
         return _again(bench, json)
+    named = _named(name, hold_set, direction, out)
     if out is not None:
         from simcal.show.save import check_output_place
 
-        check_output_place(out, force)
+        check_output_place(Path(out) / named if named and Path(out).is_dir() else out, force)
     loaded = asked.load()
     result, document = _answer(asked, loaded)
     if out is not None:
-        from simcal.show.hold_save import save_hold
+        from simcal.show.hold_save import Told, save_hold
 
-        save_hold(result, loaded, document, out, force, asked.permitted_leak)
+        save_hold(result, loaded, document, out, force, Told(named or "", asked.permitted_leak, hold_set))
     output.say(jsonlib.dumps(document, allow_nan=False) + "\n" if json else _text(result, loaded))
     return errors.GOOD
+
+
+def _named(name: str | None, hold_set: str | None, direction: str, out: str | None) -> str | None:
+    """The name of the record, checked; None where neither it nor a set was given."""
+    for option, text in (("--name", name), ("--hold-set", hold_set)):
+        if text is None:
+            continue
+        if out is None:
+            raise usage(option, "nothing is saved", f"{option} together with --out DIR")
+        if not NAME.fullmatch(text):
+            raise usage(option, repr(text[:80]), "up to 60 letters, digits, - and _, beginning with a letter or digit")
+    if name in TABLES:
+        raise usage("--name", repr(name), "a name other than those of the tables beside it")
+    return name if name is not None or hold_set is None else direction
 
 
 def _answer(asked: AskedHold, bench: "Bench") -> "tuple[HoldResult, dict[str, Any]]":

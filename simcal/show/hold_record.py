@@ -26,12 +26,14 @@ def record_csv(result: HoldResult) -> bytes:
     return made.getvalue().encode("ascii")
 
 
-def about_toml(result: HoldResult, bench: Bench, permitted: str | None = None) -> bytes:
+def about_toml(
+    result: HoldResult, bench: Bench, permitted: str | None = None, record: str = RECORD, hold_set: str | None = None
+) -> bytes:
     """The about-file of the record. permitted: the leak limit as the user wrote it, at the pressure of the hold."""
     plan = result.plan
     capacity, spread = isolated_capacity(bench, plan.sensor)
     lines = [
-        f"# What is known about {RECORD}: a hold that simcal simulated (seed {result.seed}).",
+        f"# What is known about {record}: a hold that simcal simulated (seed {result.seed}).",
         'schema = "simcal/about/1"',
         f'gas = "{bench.gas}"',
         f'capacity = "{_number(capacity * 1e6)} cm3{_plus_minus(100.0 * spread / capacity)}"',
@@ -48,6 +50,7 @@ def about_toml(result: HoldResult, bench: Bench, permitted: str | None = None) -
         *_outlet(bench),
         f'port = "{"device" if bench.devices else "plugged"}"',
         *_limit(permitted, plan.pressure_Pa),
+        *([] if hold_set is None else [f'hold_set = "{hold_set}"']),
         *_wall(bench, plan.sensor),
         f"sensor = {{ {_sensor(bench, plan.sensor)} }}",
         f"room = {{ {_room(bench)} }}",

@@ -21,7 +21,7 @@ from simcal.show.drawing import svg
 from simcal.show.figure_hold import hold_drawing
 from simcal.show.hold_json import hold_document
 from simcal.show.hold_record import about_toml, isolated_capacity, record_csv
-from simcal.show.hold_save import save_hold
+from simcal.show.hold_save import Told, save_hold
 from simcal.show.hold_text import hold_sentence, hold_text
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -166,7 +166,7 @@ class Tags(HTMLParser):
 def test_a_folder_comes_whole_and_its_page_tells_all(tmp_path, bench, result):
     place = tmp_path / "out"
     document = hold_document(result, bench, {"bench": "full.toml", "seed": 3, "permitted_leak": "50 Pa/min"})
-    save_hold(result, bench, document, place, permitted="50 Pa/min")
+    save_hold(result, bench, document, place, told=Told(permitted="50 Pa/min"))
     names = sorted(path.name for path in place.iterdir())
     assert names == ["drawn.csv", "hold.png", "hold.svg", "page.html", "parts.csv", "record.csv", "record.toml",
                      "result.json"]  # fmt: skip
