@@ -56,7 +56,8 @@ def test_the_text_shows_what_was_understood_and_how_to_state_it(simcal, record):
         'pressure: column 2 "Pressure", kPa',
         "  0     0  7.001200       21.350\n",
         "usual step 0.5 s",
-        'needed for a rate, in hold.toml: reading = "gauge" or "absolute"',
+        "for a rate add to hold.toml, filled in:",
+        '    reading     = "..."  # "gauge" or "absolute"',
         "    file.header_row = 6",
     ):
         assert part in ran.out
@@ -64,10 +65,23 @@ def test_the_text_shows_what_was_understood_and_how_to_state_it(simcal, record):
 
 def test_the_lines_of_the_text_are_an_about_file_after_which_nothing_is_assumed(simcal, record):
     out = simcal("read", record).out
-    stated = [line for line in out.splitlines() if line.startswith("    ") and " = " in line]
+    stated = [line for line in out.splitlines() if line.startswith("    ") and " = " in line and '"..."' not in line]
     record.with_suffix(".toml").write_text("\n".join([*stated, 'reading = "gauge"']), encoding="utf-8")
     again = simcal("read", record).out
-    assert "bar gauge\n" in again and "nothing was assumed" in again and "needed for a rate" not in again
+    assert "bar gauge\n" in again and "nothing was assumed" in again and "reading  " not in again
+
+
+def test_what_is_missing_for_a_rate_and_a_verdict_is_listed(simcal, record):
+    def lacking(*lines):
+        record.with_suffix(".toml").write_text("\n".join(lines), encoding="utf-8")
+        out = simcal("read", record).out
+        return [line.split()[0] for line in out.splitlines() if '= "..."' in " ".join(line.split())], out
+
+    rate = ['reading = "gauge"', 'isolated_at = "2 s"', 'gas = "air"', 'capacity = "100 cm3"']
+    assert lacking()[0] == ["reading", "isolated_at", "gas", "capacity", "permitted_leak"]
+    keys, out = lacking(*rate)
+    assert keys == ["permitted_leak"] and "for a verdict add to hold.toml" in out and "for a rate" not in out
+    assert lacking(*rate, 'permitted_leak = "1e-7 mol/s"')[0] == []
 
 
 def test_one_unreadable_record_of_several_gets_its_line(simcal, record, tmp_path):

@@ -76,4 +76,4 @@ def _show(record: "Record", path: str, about: "About", json: bool) -> None:
         output.say(jsonlib.dumps(record_document(record), allow_nan=False) + "\n")
         return
     name = about.file or f"{Path(path).stem}.toml"
-    output.say(record_text(record, name, unicode=output.unicode_on_stdout()))
+    output.say(record_text(record, about, name, unicode=output.unicode_on_stdout()))

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from simcal.bench.about import About
 from simcal.bench.record import FROZEN, GAP, SAME_TIME, SPIKE, Flag, Record
 from simcal.show.table import Column, aligned
 from simcal.show.words import PRESSURE_UNITS, plain
@@ -15,11 +16,23 @@ _NAMES = {
 _LISTED = 5
 
 
-def record_text(record: Record, about: str, unicode: bool = True) -> str:
+_FOR_A_RATE = {
+    "reading": '"gauge" or "absolute": what the pressure is above, never guessed',
+    "isolated_at": 'when the valves shut, like "30 s" on the record\'s time or "10:30:20" on its clock',
+    "gas": '"nitrogen", "air", "helium" or "argon"',
+    "capacity": 'everything between the closed valves, like "250 cm3 +- 5 %"',
+}
+_FOR_A_VERDICT = {
+    "permitted_leak": 'like "2e-7 mol/s", "1e-4 Pa m3/s", "0.2 sccm(0 degC)" or "50 Pa/min"',
+}
+
+
+def record_text(record: Record, said: About, about: str, unicode: bool = True) -> str:
     """All that a person needs to see whether a record was understood.
 
     Args:
         record: the record.
+        said: what is stated about it.
         about: name of the about-file in which what was assumed can be stated.
         unicode: whether the stream takes more than ASCII.
     """
@@ -32,6 +45,7 @@ def record_text(record: Record, about: str, unicode: bool = True) -> str:
         "",
         *_remarks(record),
         *_assumed(record, about),
+        *_missing(record, said, about),
     ]
     text = "\n".join(line.rstrip() for line in lines)
     return (text if unicode else text.encode("ascii", "replace").decode("ascii")) + "\n"
@@ -105,15 +119,25 @@ def _marked(kind: str, count: int, flags: list[Flag]) -> str:
 
 def _assumed(record: Record, about: str) -> list[str]:
     """What nobody stated, as the lines that would state it."""
-    lines = []
-    if record.reference is None:
-        lines += [f'needed for a rate, in {plain(about)}: reading = "gauge" or "absolute"', ""]
     if not record.assumed:
-        return [*lines, "nothing was assumed"]
+        return ["nothing was assumed"]
     written = [f"    {one.key} = {one.value}" for one in record.assumed]
     wide = max(map(len, written))
     head = f"assumed; at the top of {plain(about)} these lines state it, changed where they are wrong:"
-    return [*lines, head, *(f"{w:<{wide}}  # {plain(a.why)}" for w, a in zip(written, record.assumed, strict=True))]
+    return [head, *(f"{w:<{wide}}  # {plain(a.why)}" for w, a in zip(written, record.assumed, strict=True))]
+
+
+def _missing(record: Record, said: About, about: str) -> list[str]:
+    """What `judge` still needs, as lines to fill in: an example taken over as it stands would be a guess."""
+    lines: list[str] = []
+    for aim, wanted in (("a rate", _FOR_A_RATE), ("a verdict", _FOR_A_VERDICT)):
+        lacking = [key for key in wanted if getattr(said, key) is None]
+        lacking = [key for key in lacking if key != "reading" or record.reference is None]
+        if lacking:
+            wide = max(map(len, lacking))
+            lines += ["", f"for {aim} add to {plain(about)}, filled in:"]
+            lines += [f'    {key:<{wide}} = "..."  # {wanted[key]}' for key in lacking]
+    return lines
 
 
 def _scale(record: Record) -> tuple[float, str]:
