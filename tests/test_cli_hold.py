@@ -1,6 +1,7 @@
 """`simcal hold` as a user types it: what is printed, what is written, how it is run again, what is refused."""
 
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -74,6 +75,21 @@ def test_two_holds_of_one_set_share_a_folder_and_are_judged_together(simcal, sho
     assert simcal("hold", place / "above" / "result.json").out == "equal\n"
     assert simcal("hold", short_bench, *SHORT, "--name", "third", "--out", place).code == 0
     assert "hold_set" not in (place / "third" / "third.toml").read_text(encoding="utf-8")
+
+
+def test_hold_read_and_judge_tell_one_level_in_the_benchs_own_unit(simcal, tmp_path):
+    # 160 bar would be MPa by size; the bench file writes bar, and so does all that follows from it
+    bench, place = SCHEMAS.parents[2] / "configs" / "nitrogen-160bar.toml", tmp_path / "out"
+    limit = ("--permitted-leak", "1e-6 mol/s")
+    said = simcal("hold", bench, *SHORT, *limit, "--every", "0.5s", "--out", place).out
+    read, judged = (simcal(command, place / "record.csv").out for command in ("read", "judge"))
+    assert said.startswith("hold at 160.0 bar gauge from below")
+    assert re.search(r"1\d\d\.\d+ to 16\d\.\d+ bar gauge", read)
+    assert re.search(r"nitrogen,\s+1\d\d\.\d\s+bar\s+gauge", judged)
+    assert re.search(r"volume\.port\.capacity +5\d\.\d\d +50\.00 +cm3\n", said)
+    assert re.search(r"room\.drift +-?\d\.\d+ +0 +K/h\n", said)
+    for answer in (said, judged):
+        assert "leaks, net: - gas went out, + it came in" in answer
 
 
 @pytest.mark.parametrize(

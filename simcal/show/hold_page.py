@@ -37,9 +37,9 @@ def hold_page(
     parts = sheet.table("What the change of the reading over the watch is made of.", heads, part_rows(result), [0, 2])
     details = []
     if result.truth.drawn:
-        heads = ["key", "drawn, SI", "stated, SI"]
+        heads = ["key", "drawn", "stated", "unit"]
         details.append(
-            sheet.table("What this hold drew of the stated spreads.", heads, drawn_rows(result, bench, True), [0])
+            sheet.table("What this hold drew of the stated spreads.", heads, drawn_rows(result, bench, True), [0, 3])
         )
     if result.assumed:
         rows = [[words.plain(a.key), words.plain(str(a.value)), words.plain(a.why)] for a in result.assumed]

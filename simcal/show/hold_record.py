@@ -5,10 +5,13 @@ The about-file says what somebody at the bench would know: what the bench file s
 
 import io
 import math
+from collections.abc import Callable
 
 from simcal.analysis.hold.result import HoldResult
 from simcal.bench.bench import Bench
 from simcal.bench.reach import isolated_with
+from simcal.show.scales import level_unit, unit_in
+from simcal.show.words import PRESSURE_UNITS
 
 RECORD, ABOUT = "record.csv", "record.toml"
 FIGURES = 10
@@ -32,24 +35,29 @@ def about_toml(
     """The about-file of the record. permitted: the leak limit as the user wrote it, at the pressure of the hold."""
     plan = result.plan
     capacity, spread = isolated_capacity(bench, plan.sensor)
+    unit = level_unit([plan.pressure_Pa], unit_in(bench.texts))
+
+    def at(pressure: float) -> str:
+        return f"{_number(pressure / PRESSURE_UNITS[unit])} {unit} abs"
+
     lines = [
         f"# What is known about {record}: a hold that simcal simulated (seed {result.seed}).",
         'schema = "simcal/about/1"',
         f'gas = "{bench.gas}"',
         f'capacity = "{_number(capacity * 1e6)} cm3{_plus_minus(100.0 * spread / capacity)}"',
         f'reading = "{result.reading}"',
-        f'barometer = "{_number(bench.room.barometer)} Pa abs"',
+        f'barometer = "{_number(bench.room.barometer / 100.0)} hPa abs"',
         *_size("barometer_drift", bench, "room.barometer_drift", 3600.0, "Pa/h"),
         f'isolated_at = "{_number(result.isolated_at_s)} s"',
         f'watch_from = "{_number(result.watch_from_s)} s"',
         f'watch_until = "{_number(result.watch_until_s)} s"',
-        f'came_from = "{_number(plan.start_Pa)} Pa abs"',
+        f'came_from = "{at(plan.start_Pa)}"',
         f'moved_in = "{_number(result.moved_in_s)} s"',
         f'soak = "{_number(plan.soak_s)} s"',
-        f'supply = "{_number(bench.supply.pressure)} Pa abs"',
-        *_outlet(bench),
+        f'supply = "{at(bench.supply.pressure)}"',
+        *_outlet(bench, at),
         f'port = "{"device" if bench.devices else "plugged"}"',
-        *_limit(permitted, plan.pressure_Pa),
+        *([] if permitted is None else [f'permitted_leak = "{permitted}"', f'limit_at = "{at(plan.pressure_Pa)}"']),
         *([] if hold_set is None else [f'hold_set = "{hold_set}"']),
         *_wall(bench, plan.sensor),
         f"sensor = {{ {_sensor(bench, plan.sensor)} }}",
@@ -94,14 +102,10 @@ def _size(key: str, bench: Bench, dotted: str, factor: float, unit: str) -> list
     return [f'{key} = "{_number(2.0 * spread.sd * factor)} {unit}"'] if spread and spread.sd > 0.0 else []
 
 
-def _outlet(bench: Bench) -> list[str]:
+def _outlet(bench: Bench, at: Callable[[float], str]) -> list[str]:
     exhaust = bench.exhaust.pressure
     room = exhaust == 0.0 or math.isclose(exhaust, bench.room.barometer)
-    return ['outlet = "room"' if room else f'outlet = "{_number(exhaust)} Pa abs"']
-
-
-def _limit(permitted: str | None, pressure: float) -> list[str]:
-    return [] if permitted is None else [f'permitted_leak = "{permitted}"', f'limit_at = "{_number(pressure)} Pa abs"']
+    return ['outlet = "room"' if room else f'outlet = "{at(exhaust)}"']
 
 
 def _wall(bench: Bench, sensor: str) -> list[str]:

@@ -7,6 +7,7 @@ from simcal.analysis.hold.result import PARTS, HoldResult
 from simcal.bench.bench import Bench
 from simcal.show import words
 from simcal.show.cautions import Hazard, brief_caution, cautions
+from simcal.show.key_units import unit_of_key
 from simcal.show.scales import level_unit, unit_in
 from simcal.show.table import Column, aligned
 
@@ -14,7 +15,7 @@ LINE = 100
 ROUNDING = 1e-12
 """of the pressure: a leak's part below it is what sums of numbers leave, and is told as none"""
 MEANT = {
-    "leak": "gas that left, net",
+    "leak": "leaks, net: - gas went out, + it came in",
     "thermal": "temperature of the gas",
     "other": "creep, pockets, surfaces, sensor, barometer",
     "unexplained": "noise and rounding of the two readings",
@@ -26,12 +27,13 @@ def hold_sentence(result: HoldResult, bench: Bench, unicode: bool = False) -> st
     plan, truth = result.plan, result.truth
     share = truth.parts_Pa["leak"]
     none = abs(share) < ROUNDING * plan.pressure_Pa
-    leak = "0 mol/s" if none else words.in_units(truth.leak_mol_per_s, words.AMOUNTS, unicode)
+    leak = "0 mol/s" if none else words.in_units(abs(truth.leak_mol_per_s), words.AMOUNTS, unicode)
+    way = "inward" if truth.leak_mol_per_s < 0.0 and not none else "outward"
     share = 0.0 if none else share
     return (
         f"hold at {level(plan.pressure_Pa, bench)} from {plan.direction} after {words.duration(plan.soak_s)} of soak: "
         f"the reading changes by {words.figures(truth.change_Pa)} Pa in {words.duration(plan.watch_s)}, of which "
-        f"{words.figures(share)} Pa is leak ({leak}, net outward) and "
+        f"{words.figures(share)} Pa is leak ({leak}, net {way}) and "
         f"{words.figures(truth.parts_Pa['thermal'])} Pa thermal"
     )
 
@@ -90,18 +92,22 @@ def part_rows(result: HoldResult) -> list[list[str]]:
     return [*rows, ["whole", words.fixed(result.truth.change_Pa, places), "the reading's change"]]
 
 
+DRAWN = [Column("key", left=True), Column("drawn"), Column("stated"), Column("unit", left=True)]
+
+
 def drawn_table(result: HoldResult, bench: Bench, unicode: bool = False) -> list[str]:
-    """What this hold drew of the stated spreads beside what is stated, SI."""
-    columns = [Column("key", left=True), Column("drawn", "SI"), Column("stated", "SI")]
-    return aligned(columns, drawn_rows(result, bench, unicode))
+    """What this hold drew of the stated spreads beside what is stated."""
+    return aligned(DRAWN, drawn_rows(result, bench, unicode))
 
 
 def drawn_rows(result: HoldResult, bench: Bench, unicode: bool = False) -> list[list[str]]:
     """Its cells; a size of unknown sign is stated as nought."""
-    return [
-        [words.plain(key, unicode), words.figures(value, 4), words.figures(float(bench.value(key)), 4)]
-        for key, value in result.truth.drawn.items()
-    ]
+    rows = []
+    for key, value in result.truth.drawn.items():
+        size, unit = unit_of_key(bench, key)
+        numbers = [words.figures(one / size, 4) for one in (value, float(bench.value(key)))]
+        rows.append([words.plain(key, unicode), *numbers, unit])
+    return rows
 
 
 def hold_hazard(result: HoldResult, bench: Bench) -> Hazard:

@@ -16,7 +16,7 @@ from simcal.show.table import Column, aligned
 from simcal.show.wrapping import wrapped
 
 PARTS = {
-    "leak": "gas that left, net",
+    "leak": "leaks, net: - gas went out, + it came in",
     "thermal": "temperature of the gas, by wall, body and room",
     "other": "slow yielding, the sensor's drift, the barometer",
     "unexplained": "what no explanation takes up",

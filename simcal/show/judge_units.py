@@ -1,6 +1,5 @@
 """The units in which one judgement is told, chosen once: levels, rates in mol/s and in the shop's own unit."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,15 +12,13 @@ from simcal.physics import gas
 from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
 from simcal.show import words
 from simcal.show.cautions import Hazard
-from simcal.show.scales import level_unit, unit_in
+from simcal.show.scales import level_unit, unit_of_levels
 from simcal.tables import gas as gas_tables
 from simcal.units import TABLE
 
 USUAL = "sccm(0 degC)"
 """The unit beside mol/s where the limit does not name one."""
 ATMOSPHERE, ROOM_K = 101325.0, 293.15
-BAROMETER = re.compile(r"(?m)^.*\bbarometer\b.*$")
-"""Lines whose unit is the weather's, not the bench's."""
 LITRE_FROM = 2e-3
 """Capacities from here on are written in L, m3."""
 
@@ -122,8 +119,7 @@ def _mol_per_pascal(judged: Judged) -> float | None:
 def level_named(judged: Judged, pressure_Pa: float) -> str:
     """An absolute level as the record shows levels, with its unit."""
     shown = pressure_Pa - judged.room_Pa if judged.gauge else pressure_Pa
-    texts = {name: BAROMETER.sub("", text) for name, text in judged.about.texts.items()}
-    unit = level_unit([shown], unit_in(texts))
+    unit = level_unit([shown], unit_of_levels(judged.about.texts))
     return f"{words.figures(shown / words.PRESSURE_UNITS[unit], 4)} {unit} {'gauge' if judged.gauge else 'abs'}"
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from simcal.bench.about import About
 from simcal.bench.record import FROZEN, GAP, SAME_TIME, SPIKE, Flag, Record
+from simcal.show.scales import level_unit, unit_of_levels
 from simcal.show.table import Column, aligned
 from simcal.show.words import PRESSURE_UNITS, plain
 
@@ -37,11 +38,11 @@ def record_text(record: Record, said: About, about: str, unicode: bool = True) -
         unicode: whether the stream takes more than ASCII.
     """
     lines = [
-        _sentence(record),
+        _sentence(record, said),
         "",
         *_columns(record),
         "",
-        *_rows(record),
+        *_rows(record, said),
         "",
         *_remarks(record),
         *_assumed(record, about),
@@ -51,9 +52,9 @@ def record_text(record: Record, said: About, about: str, unicode: bool = True) -
     return (text if unicode else text.encode("ascii", "replace").decode("ascii")) + "\n"
 
 
-def _sentence(record: Record) -> str:
+def _sentence(record: Record, said: About) -> str:
     span = sum(record.time_s[last] - record.time_s[first] for first, last in record.segments)
-    scale, unit = _scale(record)
+    scale, unit = _scale(record, said)
     low, high = float(record.pressure_Pa.min()) / scale, float(record.pressure_Pa.max()) / scale
     digits = _digits(record, scale)
     what = f" {record.reference}" if record.reference else ", gauge or absolute not stated"
@@ -65,11 +66,11 @@ def _columns(record: Record) -> list[str]:
     return [f"{name}: {plain(text)}" for name, text in record.columns.items()]
 
 
-def _rows(record: Record) -> list[str]:
+def _rows(record: Record, said: About) -> list[str]:
     """First and last rows of the record."""
     count = len(record.time_s)
     shown = list(range(min(3, count))) + list(range(max(count - 2, 3), count))
-    scale, unit = _scale(record)
+    scale, unit = _scale(record, said)
     digits = _digits(record, scale)
     columns = [Column("row"), Column("time", "s"), Column("pressure", unit)]
     if record.temperature_K is not None:
@@ -140,10 +141,9 @@ def _missing(record: Record, said: About, about: str) -> list[str]:
     return lines
 
 
-def _scale(record: Record) -> tuple[float, str]:
-    """Pa in the unit of the text, and its name."""
-    high = float(np.abs(record.pressure_Pa).max())
-    unit = "bar" if high >= 1e5 else "kPa" if high >= 1e4 else "Pa"
+def _scale(record: Record, said: About) -> tuple[float, str]:
+    """Pa in the unit of the text, and its name: as `judge` and `hold` choose it."""
+    unit = level_unit([float(np.abs(record.pressure_Pa).max())], unit_of_levels(said.texts))
     return PRESSURE_UNITS[unit], unit
 
 

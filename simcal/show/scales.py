@@ -11,6 +11,7 @@ from simcal.bench.bench import Bench
 from simcal.show import words
 
 LEVEL_TEXT = re.compile(r"\d\s*(Pa|hPa|mbar|kPa|bar|MPa|psi)\s+(?:abs|gauge)\b")
+BAROMETER = re.compile(r"(?m)^.*\bbarometer\b.*$")
 SMALL_KPA_FROM = 1.0e4
 """Allowances from here on are written in kPa, Pa: a choice of ours for short columns."""
 
@@ -51,6 +52,11 @@ def unit_in(texts: Mapping[str, str]) -> str | None:
     """The unit most of the levels in the user's files are written in; None when there is no level."""
     found = Counter(unit for text in texts.values() for unit in LEVEL_TEXT.findall(text))
     return max(found, key=lambda unit: (found[unit], unit)) if found else None
+
+
+def unit_of_levels(texts: Mapping[str, str]) -> str | None:
+    """The same of about-files, without the barometer: its unit is the weather's, not the bench's."""
+    return unit_in({name: BAROMETER.sub("", text) for name, text in texts.items()})
 
 
 @dataclass(frozen=True)
