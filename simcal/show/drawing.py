@@ -142,9 +142,14 @@ def _drawable() -> frozenset[int]:
 RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
-def tick(value: float) -> str:
-    """A tick's label: plain from 0.001 to 99 999, else with a power of ten."""
-    if value == 0.0 or 1e-3 <= abs(value) < 1e5:
+def plain(value: float) -> bool:
+    """Whether a tick may be written without a power of ten: from 0.001 to 99 999."""
+    return value == 0.0 or 1e-3 <= abs(value) < 1e5
+
+
+def tick(value: float, raised: bool = False) -> str:
+    """A tick's label, with a power of ten where it cannot be plain or `raised` asks for it: one form in one figure."""
+    if value == 0.0 or (plain(value) and not raised):
         return f"{value:.6g}".replace("-", "−")
     mantissa, exponent = f"{value:.3e}".split("e")
     front = mantissa.rstrip("0").rstrip(".").replace("-", "−")

@@ -1,5 +1,7 @@
 """One setpoint zoomed: the error on a log scale with its parts, the allowance, arrival, dwell and window."""
 
+import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -70,6 +72,7 @@ def point_figure(p: PointResult, zoom: PointTrace, units: Scales) -> Figure:
         drawn = _errors(upper, p, zoom, units, clock)
         drawn |= _distance(lower, p, zoom, units, clock)
         drawn |= _marks(upper, lower, p, units, clock, last / clock)
+        _one_form((upper, lower))
         upper.set_ylabel(f"error, size, {units.small_unit}")
         lower.set_ylabel(f"off target,\n{units.small_unit}")
         lower.set_xlabel(f"time from the command, {name}")
@@ -136,8 +139,15 @@ def _log_axis(axes: Axes, low: float, high: float) -> None:
     axes.set_yscale("log")
     axes.set_ylim(low, high)
     axes.yaxis.set_major_locator(LogLocator(numticks=8))
-    axes.yaxis.set_major_formatter(lambda value, _: drawing.tick(value))
     axes.yaxis.set_minor_formatter(NullFormatter())
+
+
+def _one_form(panels: Sequence[Axes]) -> None:
+    """Ticks of all panels plain, or all as powers of ten."""
+    power = any(not drawing.plain(10.0 ** math.floor(math.log10(axes.get_ylim()[1]))) for axes in panels)
+    power |= any(not drawing.plain(10.0 ** math.ceil(math.log10(axes.get_ylim()[0]))) for axes in panels)
+    for axes in panels:
+        axes.yaxis.set_major_formatter(lambda value, _: drawing.tick(value, power))
 
 
 def _marks(upper: Axes, lower: Axes, p: PointResult, units: Scales, clock: float, last: float) -> dict[str, Any]:

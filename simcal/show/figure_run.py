@@ -154,7 +154,8 @@ def _signed_log(axes: Axes, linear: float, reach: float) -> None:
     decades = [linear * 10.0**k for k in range(int(np.log10(reach)) + 1)]
     chosen = decades[:: max(1, (len(decades) + 1) // 3)]
     ticks = [-v for v in reversed(chosen)] + [0.0, *chosen]
-    axes.set_yticks(ticks, [drawing.tick(v) for v in ticks])
+    power = not all(drawing.plain(v) for v in ticks)
+    axes.set_yticks(ticks, [drawing.tick(v, power) for v in ticks])
     axes.yaxis.set_minor_locator(NullLocator())
 
 

@@ -172,3 +172,22 @@ def test_thinning_keeps_peaks_and_ends() -> None:
 )
 def test_ticks_are_plain_numbers_or_powers_of_ten(value: float, shown: str) -> None:
     assert tick(value) == shown
+
+
+@pytest.mark.parametrize(("step", "power"), [(2e3, False), (4e5, True)])
+def test_one_figure_writes_its_ticks_in_one_form(step: float, power: bool) -> None:
+    """A point whose axes reach 1e5 has powers of ten in all its panels, another none."""
+    result = fabricated.settled(3)
+    points = tuple(replace(p, step_Pa=step, nearness_Pa=100.0, allowance_Pa=20.0) for p in result.points)
+    result = replace(result, points=points)
+    shown = point_drawing(result, scales(result, fabricated.setting()), 2)
+    assert shown is not None
+    shown.figure.canvas.draw()
+    panels = [
+        [text.get_text() for text in axes.get_yticklabels() if low <= text.get_position()[1] <= high]
+        for axes in shown.figure.axes
+        for low, high in [axes.get_ylim()]
+    ]
+    assert all(len(labels) > 1 for labels in panels)
+    raised = {any(mark in text for mark in "⁰¹²³⁴⁵⁶⁷⁸⁹") for labels in panels for text in labels if text}
+    assert raised == {power}
