@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -213,3 +214,23 @@ def test_quiet_leaves_warnings_out(python):
 def test_the_module_runs_like_the_command():
     done = subprocess.run([sys.executable, "-m", "simcal", "--version"], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stdout[:7]) == (0, "simcal ")
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (("judge", "holds-6bar.toml"), "is a bench file; `simcal settle` and `simcal hold` take it"),
+        (("read", "tight-hold-6bar.toml"), "is an about-file; the record itself, beside which it lies"),
+        (
+            ("settle", "tight-hold-6bar.csv"),
+            "is a table, as loggers write records; the name of a TOML file here; `simcal",
+        ),
+        (("hold", "logged-hold-6bar.csv"), "is a table, as loggers write records; "),
+        (("judge", "tight-hold-6bar.csv", "--about", "tight-hold-6bar.csv"), "is a table, as loggers write records; "),
+    ],
+)
+def test_a_file_of_another_kind_gets_a_hint_in_its_one_line(simcal, words, line):
+    configs = Path(__file__).resolve().parent.parent / "configs"
+    ran = simcal(*(configs / word if "." in word else word for word in words))
+    assert (ran.code, ran.out) == (2, "") and ran.err.count("\n") == 1
+    assert f"{words[-1]}: {line}" in ran.err

@@ -155,8 +155,8 @@ def hold(
     Two holds judged by one explanation, saved in one folder:
 
     \b
-      simcal hold BENCH --permitted-leak 5e-8mol/s --hold-set A --out pair
-      simcal hold BENCH --permitted-leak 5e-8mol/s --hold-set A --out pair --from above
+      simcal hold BENCH --permitted-leak RATE --hold-set A --out pair
+      simcal hold BENCH --permitted-leak RATE --hold-set A --out pair --from above
       simcal judge --together pair/below/below.csv pair/above/above.csv
     """
     if method:

@@ -37,6 +37,9 @@ _HINTS = (
 )
 
 
+_TABLES = (".csv", ".tsv")
+
+
 def read_text(path: Path, shown: str, largest: int = LARGEST) -> str:
     """The text of a UTF-8 file (a byte order mark is dropped).
 
@@ -49,6 +52,9 @@ def read_text(path: Path, shown: str, largest: int = LARGEST) -> str:
             raise InputError(shown, "", "is a folder", _inside(path))
         if not stat.S_ISREG(mode):
             raise InputError(shown, "", "is not a plain file", "the name of a TOML file")
+        if path.suffix.lower() in _TABLES:
+            right = "the name of a TOML file here; `simcal read` and `simcal judge` take records"
+            raise InputError(shown, "", "is a table, as loggers write records", right)
         with path.open("rb") as file:
             raw = file.read(largest + 1)
     except FileNotFoundError:

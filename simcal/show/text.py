@@ -160,7 +160,7 @@ def device_table(result: SettleResult, units: Scales) -> list[str]:
     columns = [
         Column("device", left=True),
         Column("governs", "points"),
-        Column("ready by", "s"),
+        Column("ready by" if result.fixed_dwell_s is None else "would be ready", "s"),
         Column("largest error", units.small_unit),
         Column("allowed", units.small_unit),
         Column("peak", units.level_unit),

@@ -218,6 +218,14 @@ def test_an_isolated_reading_shows_its_latest_start() -> None:
     assert "up, shut" in text
 
 
+def test_with_a_given_dwell_a_device_is_not_ready_before_its_point() -> None:
+    """What each device would have needed is another thing than the time at which the point is read."""
+    result = fabricated.settled(3, devices=("one", "two"))
+    free, given = (settle_text(replace(result, fixed_dwell_s=dwell), fabricated.setting()) for dwell in (None, 60.0))
+    assert ("ready by" in free, "would be ready" in free) == (True, False)
+    assert ("ready by" in given, "would be ready" in given) == (False, True)
+
+
 def test_several_devices_get_a_table_of_their_own() -> None:
     text = settle_text(fabricated.settled(3, devices=("one", "two")), fabricated.setting())
     assert "devices, worst over the run:" in text

@@ -2,6 +2,7 @@
 
 import codecs
 import io
+import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -77,6 +78,14 @@ class Source:
         return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
+_OURS = re.compile(rb'^\s*"?schema"?\s*[=:]\s*"simcal/(\w+)/', re.MULTILINE)
+_KINDS = {
+    b"bench": ("is a bench file", "`simcal settle` and `simcal hold` take it; a record is what a logger wrote"),
+    b"about": ("is an about-file", "the record itself, beside which it lies or to which --about FILE gives it"),
+}
+_ANSWER = ("is an answer of simcal", "a record, as a logger wrote it; `simcal judge` runs its own result.json again")
+
+
 def open_source(path: Path, shown: str, encoding: str | None = None, raw: bytes | None = None) -> Source:
     """The file with its encoding: as stated, by its mark, UTF-8, else Western (cp1252).
 
@@ -89,6 +98,9 @@ def open_source(path: Path, shown: str, encoding: str | None = None, raw: bytes 
     for start, what in _OTHERS:
         if raw.startswith(start):
             raise InputError(shown, "", what, "export the table as CSV text")
+    ours = _OURS.search(raw[:SAMPLE])
+    if ours:
+        raise InputError(shown, "", *_KINDS.get(ours.group(1), _ANSWER))
     found, why = (encoding, "") if encoding else _encoding(raw)
     line = _first_undecodable(raw, found)
     if line and not why:
