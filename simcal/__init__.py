@@ -12,16 +12,18 @@ from typing import Any
 
 _PLACES = {
     "InputError": ("simcal.errors", "InputError"),
+    "cover": ("simcal.analysis.cover", "cover"),
     "hold": ("simcal.analysis.hold", "hold"),
     "judge": ("simcal.analysis.judge", "judge"),
     "judge_together": ("simcal.analysis.judge", "judge_together"),
     "load": ("simcal.files.bench_file", "load_bench"),
+    "load_lab": ("simcal.files.lab_file", "load_lab"),
     "read": ("simcal.files.records.reader", "read"),
     "settle": ("simcal.analysis.settle", "settle"),
 }
 
 __all__ = [  # noqa: F822 - given by __getattr__
-    "InputError", "__version__", "hold", "judge", "judge_together", "load", "read", "settle",
+    "InputError", "__version__", "cover", "hold", "judge", "judge_together", "load", "load_lab", "read", "settle",
 ]  # fmt: skip
 
 

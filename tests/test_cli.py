@@ -32,7 +32,7 @@ def test_version_is_one_line(simcal):
     assert (ran.code, ran.out, ran.err) == (0, f"simcal {version()}\n", "")
 
 
-@pytest.mark.parametrize("command", ["", "settle", "hold", "read", "judge", "example", "keys"])
+@pytest.mark.parametrize("command", ["", "settle", "hold", "read", "judge", "cover", "example", "keys"])
 def test_help_is_plain_ascii_within_eighty_columns(simcal, command):
     ran = simcal(*command.split(), "--help")
     assert (ran.code, ran.err) == (0, "")

@@ -46,7 +46,7 @@ def test_keys_show_unit_range_and_default(simcal):
 
 
 def test_keys_of_one_kind_of_file_or_one_table(simcal):
-    every = [simcal("keys", kind).out for kind in ("bench", "about")]
+    every = [simcal("keys", kind).out for kind in ("bench", "about", "lab")]
     assert simcal("keys").out == "\n".join(every)
     volumes = json.loads(simcal("keys", "volume", "--json").out)
     assert volumes["schema"] == "simcal/keys/1"
@@ -58,4 +58,4 @@ def test_keys_of_one_kind_of_file_or_one_table(simcal):
 def test_an_unknown_kind_names_all(simcal, kind):
     ran = simcal("keys", kind)
     assert (ran.code, ran.out) == (2, "")
-    assert ran.err.startswith(f'command line: KIND: "{kind}"; one of bench, about, room, ')
+    assert ran.err.startswith(f'command line: KIND: "{kind}"; one of bench, about, lab, room, ')

@@ -1,6 +1,7 @@
 """Each shipped bench loads, answers, and shows what its comments say it shows."""
 
 import functools
+import json
 import re
 import shlex
 import tomllib
@@ -14,12 +15,14 @@ from simcal.analysis.settle import SettleResult, settle
 from simcal.bench.values import Level
 from simcal.files.bench_file import load_bench
 from simcal.files.examples import examples
+from simcal.files.lab_file import load_lab
 from tests import shipped_record
 
 CONFIGS = Path(__file__).resolve().parent.parent / "configs"
 FILES = sorted(CONFIGS.glob("*.toml"))
 KINDS = {path.stem: tomllib.loads(path.read_text(encoding="utf-8")).get("schema", "") for path in FILES}
 BENCHES = [name for name, schema in KINDS.items() if schema.startswith("simcal/bench/")]
+LABS = [name for name, schema in KINDS.items() if schema.startswith("simcal/lab/")]
 RECORDS = [name for name, schema in KINDS.items() if schema.startswith("simcal/about/")]
 
 
@@ -38,8 +41,9 @@ def test_the_shipped_benches_are_at_least_six_and_all_are_listed():
     assert len(BENCHES) >= 6
     assert [one.name for one in examples() if one.kind == "bench"] == BENCHES
     assert [one.name for one in examples() if one.kind == "about"] == RECORDS
+    assert [one.name for one in examples() if one.kind == "lab"] == LABS
     assert [one.name for one in examples()][-1] == "class"
-    assert len(examples()) == len(BENCHES) + len(RECORDS) + 1
+    assert len(examples()) == len(BENCHES) + len(RECORDS) + len(LABS) + 1
     assert all(len(one.line) > 30 for one in examples())
 
 
@@ -241,3 +245,36 @@ def test_holds_6bar_shows_each_confounder_that_it_offers(simcal, tmp_path):
     assert abs(moved) > 1.0
     on = parts(path)
     assert on["thermal"] > plain["thermal"] + 30.0 and on["other"] < plain["other"] - 1.0
+
+
+def test_the_laboratory_loads_and_its_suggestions_are_understood():
+    (name,) = LABS
+    lab = load_lab(CONFIGS / f"{name}.toml")
+    assert {a.key for a in lab.assumed} == {"comparison.line"}
+    assert lab.places == 6
+    for text in [text for file, text in lab.texts.items() if file.startswith("quillmoor")]:
+        lines = text.splitlines()
+        assert lines[0].startswith("# ")
+        assert max(map(len, lines)) <= 160
+    for line in re.findall(r"(?m)^#     (simcal cover .*)$", lab.texts[f"{name}.toml"]):
+        words = shlex.split(line)
+        sets = [word for before, word in pairwise(words) if before == "--set"]
+        again = load_lab(CONFIGS / words[2], sets)
+        assert all(word in again.instruments for before, word in pairwise(words) if before == "--instrument")
+
+
+def test_the_laboratorys_answer_is_what_its_tables_say(simcal, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    copied = simcal("example", LABS[0]).out.splitlines()
+    assert {"quillmoor-lab.toml", "quillmoor-workload.csv", "quillmoor-sensors.csv"} < set(copied)
+    ran = simcal("cover", "quillmoor-lab.toml", "--json", "--quiet")
+    found = json.loads(ran.out)
+    assert (ran.code, ran.err) == (1, "")
+    assert found["plan"]["proved"]
+    assert len(found["plan"]["sensors"]) == found["places"] == 6
+    hopeless = [gap["instrument"] for gap in found["gaps"] if not gap["possible"]]
+    assert hopeless == ["gauge-6-half"]  # 0.05 % of span at a ratio of 4 asks for 0.0125 %, no sensor has it at the top
+    (cross,) = found["crossovers"]
+    assert cross["pressure_Pa"] - found["barometer_Pa"] == pytest.approx(0.6 * 6e5, rel=1e-4)  # section I
+    runs = {one["name"]: one["bench"] for one in found["instruments"]}
+    assert (runs["gauge-6"], runs["transmitter-160"], runs["cylinder-300"]) == ("low", "high", None)

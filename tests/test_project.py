@@ -45,8 +45,8 @@ def loaded(python, tmp_path):
 
 
 LIGHT = [
-    "--help", "--version", "settle --help", "hold --help", "read --help", "judge --help", "keys", "keys --json",
-    "example",
+    "--help", "--version", "settle --help", "hold --help", "read --help", "judge --help", "cover --help", "keys",
+    "keys --json", "example",
 ]  # fmt: skip
 
 
@@ -64,6 +64,13 @@ def test_help_does_not_import_the_argument_validator(loaded):
 def test_a_bad_bench_file_is_refused_without_the_engine(loaded, tmp_path):
     (tmp_path / "bad.toml").write_text('schema = "simcal/bench/1"\n', encoding="utf-8")
     code, names = loaded("settle", "bad.toml")
+    assert code == 2
+    assert not names & HEAVY
+
+
+def test_a_bad_lab_is_refused_without_the_engine(loaded, tmp_path):
+    (tmp_path / "bad.toml").write_text('schema = "simcal/lab/1"\n', encoding="utf-8")
+    code, names = loaded("cover", "bad.toml")
     assert code == 2
     assert not names & HEAVY
 

@@ -63,7 +63,7 @@ def test_the_script_it_shows_runs(capsys, monkeypatch):
 
 
 def test_every_option_and_file_it_names_is_there(simcal):
-    offered = "".join(simcal(command, "--help").out for command in ("settle", "hold", "read", "judge"))
+    offered = "".join(simcal(command, "--help").out for command in ("settle", "hold", "read", "judge", "cover"))
     named = set(re.findall(r"`(--[a-z-]+)", TEXT)) | set(re.findall(r"`[^`]* (--[a-z-]+)", TEXT))
     assert len(named) >= 12
     assert all(option in offered for option in named)

@@ -11,8 +11,8 @@ MEANINGS = ("k=2", "k=1", "limits")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Accuracy:
-    """An accuracy figure: a share of span, a share of reading with a floor, or both added."""
+class Figure:
+    """A size in parts of a range: a share of span, a share of reading with a floor, or both added."""
 
     span: float = key("share", "of the span", default="0 %", within="0 %..100 %", spread=False)
     reading: float = key("share", "of the reading", default="0 %", within="0 %..100 %", spread=False)
@@ -23,12 +23,18 @@ class Accuracy:
         within="0 %..100 %",
         spread=False,
     )
-    is_: str = key("choice", "what the figure is", choices=MEANINGS, name="is")
-    contains: tuple[str, ...] = key("names", "what it covers, in words", default=())
 
     def error_at(self, stated: float, range_: Range) -> float:
         """The figure in Pa, as stated, at a reading of `stated` Pa: span + reading x max(p, floor x span)."""
         return self.span * range_.span + self.reading * max(abs(stated), self.floor * range_.span)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Accuracy(Figure):
+    """An accuracy figure: what it is and what it contains."""
+
+    is_: str = key("choice", "what the figure is", choices=MEANINGS, name="is")
+    contains: tuple[str, ...] = key("names", "what it covers, in words", default=())
 
 
 @dataclass(frozen=True, kw_only=True)

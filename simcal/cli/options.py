@@ -27,6 +27,12 @@ AboutSets = Annotated[
         help="Change a key of the about-file, like permitted_leak='2e-7 mol/s'; may be repeated.",
     ),
 ]
+LabSets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="KEY=VALUE", help="Change a key of the LAB file, like rule.ratio=3; may be repeated."
+    ),
+]
 Seed = Annotated[int, typer.Option("--seed", metavar="N", help="Seed of everything drawn.")]
 Workers = Annotated[
     int | None,

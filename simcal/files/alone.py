@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from simcal.bench import about, bench
+from simcal.bench import about, bench, lab
 from simcal.bench.bench import Bench
 from simcal.bench.meta import Key, keys_of
 from simcal.errors import InputError
@@ -20,6 +20,7 @@ _KIND = {
         "an about-file, what is said of a record",
         "it lies beside NAME.csv as NAME.toml or is named by --about",
     ),
+    lab.SCHEMA: ("a LAB file, what a laboratory calibrates and with what", "`simcal cover` takes one"),
 }
 
 

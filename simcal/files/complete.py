@@ -12,11 +12,13 @@ from typing import Any
 
 from simcal.bench.bench import Bench
 from simcal.bench.control import Controller, Gains
-from simcal.bench.gauges import Accuracy, Device
+from simcal.bench.gauges import Accuracy, Device, Figure
+from simcal.bench.lab import BANDS, Air, Instrument, Reference, Rule
 from simcal.bench.meta import Key, keys_of
 from simcal.bench.parts import Exhaust, Leak, Room, Supply, Valve, Volume, Wall
 from simcal.bench.seal import RADIAL, Seal
 from simcal.bench.sequence import Point, Sequence
+from simcal.files.complete_lab import complete_air, complete_instrument, complete_reference, complete_rule
 from simcal.files.complete_seal import complete_seal
 from simcal.files.context import FACTOR_TWO, Context
 from simcal.files.leak_rate import amount
@@ -175,8 +177,12 @@ def _permeation(values: Values, place: str, context: Context) -> None:
 
 
 def _accuracy(values: Values, place: str, context: Context) -> None:
+    _figure(values, place, context, '{ span = "0.1 %", is = "limits" }')
+
+
+def _figure(values: Values, place: str, context: Context, right: str = '{ span = "0.1 %" }') -> None:
     if values.get("span", 0.0) == 0.0 and values.get("reading", 0.0) == 0.0:
-        context.report.add(place, "states neither span nor reading", '{ span = "0.1 %", is = "limits" }')
+        context.report.add(place, "states neither span nor reading", right)
     if values.get("floor", 0.0) > 0.0 and values.get("reading", 0.0) == 0.0:
         context.report.add(f"{place}.floor", "a floor without reading", 'reading = "0.025 %" beside it')
 
@@ -239,15 +245,21 @@ COMPLETE: dict[type, Callable[[Values, str, Context], None]] = {
     Valve: _valve,
     Leak: _leak,
     Seal: complete_seal,
+    Figure: _figure,
     Accuracy: _accuracy,
     Device: _device,
     Gains: _gains,
     Controller: _controller,
     Sequence: _sequence,
     Bench: _bench,
+    Air: complete_air,
+    Instrument: complete_instrument,
+    Reference: complete_reference,
+    Rule: complete_rule,
 }
 UNSAID: dict[type, Callable[[Values], tuple[str, ...]]] = {
     Valve: lambda values: ("terminal_ratio",) if "conductance" in values else ("critical_ratio",),
     Leak: lambda values: ("law",) if "diameter" in values else (),
     Seal: lambda values: ("nut_factor",) if values["joint"] == RADIAL else (),
+    Rule: lambda values: () if any(name in values for name in BANDS) else ("zone",),
 }

@@ -7,6 +7,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
+from simcal.bench.lab import SCHEMA as LAB
 from simcal.errors import InputError
 from simcal.files.faults import did_you_mean
 
@@ -83,13 +84,18 @@ def _example(path: Path) -> Example | None:
 
 
 def _with_includes(path: Path) -> list[Path]:
+    """A file and what goes with it: what it includes, the tables and benches of a LAB, the record it is about."""
     found, todo = [path], [path]
     while todo:
-        for name in tomllib.loads(todo.pop().read_text(encoding="utf-8")).get("include", []):
+        data = tomllib.loads(todo.pop().read_text(encoding="utf-8"))
+        benches = [one["file"] for one in data.get("bench", {}).values()] if data.get("schema") == LAB else []
+        for name in [*data.get("include", []), *benches]:
             inner = path.parent / name
             if inner not in found:
                 found.append(inner)
                 todo.append(inner)
+        tables = [path.parent / data[key] for key in ("workload", "candidates") if key in data]
+        found += [table for table in tables if table not in found]
     record = path.with_suffix(".csv")
     return [*found, record] if record.is_file() else found
 

@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from simcal import units
 from simcal.bench.about import About
 from simcal.bench.bench import Bench
+from simcal.bench.lab import Lab
 from simcal.bench.meta import Key, keys_of
 from simcal.errors import InputError
 from simcal.files.faults import did_you_mean
 from simcal.files.readers import usual_unit
 
-KINDS: dict[str, type] = {"bench": Bench, "about": About}
+KINDS: dict[str, type] = {"bench": Bench, "about": About, "lab": Lab}
 """Kind of file -> the class its table becomes."""
 _WORDS = {
     "text": "text",

@@ -4,6 +4,7 @@ import pytest
 
 from simcal.bench.about import About
 from simcal.bench.bench import Bench
+from simcal.bench.lab import Lab
 from simcal.bench.meta import keys_of
 from simcal.errors import InputError
 from simcal.files import keys
@@ -23,7 +24,7 @@ def classes(cls=Bench, seen=None):
     return seen
 
 
-EVERY = sorted(classes() | classes(About), key=str)
+EVERY = sorted(classes() | classes(About) | classes(Lab), key=str)
 ALL = [(cls, name, field, meta) for cls in EVERY for name, (field, meta) in keys_of(cls).items()]
 
 
