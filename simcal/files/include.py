@@ -10,7 +10,7 @@ from typing import Any
 
 from simcal.errors import InputError
 from simcal.files.faults import Report, did_you_mean
-from simcal.files.source import parse_toml, read_text
+from simcal.files.source import parse_toml, read_toml_text
 from simcal.units import clip
 
 SETS = "--set"
@@ -64,7 +64,7 @@ def _take(
         return
     if len(gathered.texts) >= _MOST_FILES:
         raise InputError(shown, "include", f"more than {_MOST_FILES} files", "fewer includes")
-    text = read_text(path, shown) if texts is None else _given(texts, name, shown)
+    text = read_toml_text(path, shown) if texts is None else _given(texts, name, shown)
     gathered.texts[name] = text
     data = parse_toml(text, shown)
     included = data.pop("include", [])

@@ -52,9 +52,6 @@ def read_text(path: Path, shown: str, largest: int = LARGEST) -> str:
             raise InputError(shown, "", "is a folder", _inside(path))
         if not stat.S_ISREG(mode):
             raise InputError(shown, "", "is not a plain file", "the name of a TOML file")
-        if path.suffix.lower() in _TABLES:
-            right = "the name of a TOML file here; `simcal read` and `simcal judge` take records"
-            raise InputError(shown, "", "is a table, as loggers write records", right)
         with path.open("rb") as file:
             raw = file.read(largest + 1)
     except FileNotFoundError:
@@ -66,6 +63,18 @@ def read_text(path: Path, shown: str, largest: int = LARGEST) -> str:
     if len(raw) > largest:
         raise InputError(shown, "", f"larger than {largest // 1024} kB", "a smaller file")
     return _decoded(raw, shown)
+
+
+def read_toml_text(path: Path, shown: str) -> str:
+    """The text of a TOML file; a table, as loggers write records, is refused by its name.
+
+    Raises:
+        InputError: as `read_text`, or it is a table.
+    """
+    if path.is_file() and path.suffix.lower() in _TABLES:
+        right = "the name of a TOML file here; `simcal read` and `simcal judge` take records"
+        raise InputError(shown, "", "is a table, as loggers write records", right)
+    return read_text(path, shown)
 
 
 def parse_toml(text: str, shown: str) -> dict[str, Any]:
