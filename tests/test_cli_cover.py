@@ -113,6 +113,9 @@ def test_the_folder_holds_the_answer_its_tables_the_map_and_the_page(simcal, mad
     assert "<script" not in page
     assert "One row a sensor" in page
     assert (out / "map.svg").read_bytes().startswith(b"<?xml")
+    colours = set(re.findall(r"#([0-9a-f]{6})\b", (out / "map.svg").read_text(encoding="utf-8")))
+    assert colours
+    assert all(one[:2] == one[2:4] == one[4:] for one in colours)  # nothing is told by a colour
     again = simcal("cover", out / "result.json")
     assert (again.code, again.out, again.err) == (0, "equal\n", "")
 

@@ -67,6 +67,9 @@ def cover(
 ) -> int:
     """Say which reference sensors serve a laboratory's work, where the gaps are, and what one more buys.
 
+    A LAB file states the rule and names two CSV tables, instruments and sensors; their columns are the keys below
+    instrument.NAME and sensor.NAME of `simcal keys lab`. `simcal example quillmoor-lab` copies one here.
+
     Exit code 0: the set that is found covers every instrument (or the one asked about). 1: it does not.
     2: the input is not usable.
     """

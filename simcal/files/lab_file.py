@@ -3,7 +3,7 @@
 import dataclasses
 import posixpath
 from collections.abc import Iterable, Mapping, Sequence
-from pathlib import Path
+from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
 from simcal.bench.lab import CALIBRATION, DRIFT, HEIGHT_KNOWN, SCHEMA, Instrument, Lab, LabBench, Reference
@@ -17,7 +17,10 @@ from simcal.files.complete_lab import holds
 from simcal.files.context import Context
 from simcal.files.faults import Report, did_you_mean
 from simcal.files.include import Gathered, gather
+from simcal.units import clip
 
+MOST_PAIRS = 4_000_000
+"""Comparisons of one answer."""
 _FEW = 4
 TABLES = (("workload", "instruments", Instrument), ("candidates", "sensors", Reference))
 
@@ -63,6 +66,7 @@ def _with_tables(lab: Lab, folder: Path, texts: Mapping[str, str] | None, gather
         name = getattr(lab, key)
         if not name:
             continue
+        _refuse_whole_path(name, key, gathered)
         text = _text(name, folder, texts, f"{key} in {gathered.report.file_of(key)}")
         gathered.texts[posixpath.normpath(name)] = text
         shown = str(folder / name)
@@ -82,6 +86,12 @@ def _with_tables(lab: Lab, folder: Path, texts: Mapping[str, str] | None, gather
     return lab
 
 
+def _refuse_whole_path(name: str, key: str, gathered: Gathered) -> None:
+    """A LAB goes to another machine with its files beside it, and answers hold file names only."""
+    if PurePosixPath(name).is_absolute() or PureWindowsPath(name).is_absolute():
+        raise InputError(gathered.report.file_of(key), key, f"{clip(name)} is a whole path", "a name beside this file")
+
+
 def _text(name: str, folder: Path, texts: Mapping[str, str] | None, named_by: str) -> str:
     if texts is None:
         return lab_table.table_text(folder / name, str(folder / name), named_by)
@@ -95,6 +105,7 @@ def _with_benches(lab: Lab, folder: Path, texts: Mapping[str, str] | None, gathe
     """The LAB with the benches of its bench files."""
     loaded: dict[str, LabBench] = {}
     for name, one in lab.benches.items():
+        _refuse_whole_path(one.file, f"bench.{name}.file", gathered)
         place = posixpath.dirname(posixpath.normpath(one.file))
         if texts is None:
             bench = load_bench(folder / one.file)
@@ -127,6 +138,9 @@ def _check(lab: Lab, report: Report) -> None:
         report.add("instrument", "no instruments", 'workload = "FILE.csv", or [instrument.NAME]')
     if not lab.sensors:
         report.add("sensor", "no sensors", 'candidates = "FILE.csv", or [sensor.NAME]')
+    pairs = len(lab.sensors) * sum(len(one.points) for one in lab.instruments.values())
+    if pairs > MOST_PAIRS:
+        report.add("instrument", f"{pairs} pairs of point and sensor", f"at most {MOST_PAIRS}, in several LAB files")
     for name, one in lab.instruments.items():
         if one.bench and one.bench not in lab.benches:
             place = f"instrument.{name}.bench" if not one.source else name

@@ -23,7 +23,7 @@ def cover_tables(result: CoverResult, shown: tuple[InstrumentCover, ...]) -> dic
         [
             one.name,
             *[getattr(p, key) for key in POINT],
-            " ".join(p.able),
+            "; ".join(p.able),
             *[p.uncertainty_Pa.get(part) for part in PARTS],
         ]
         for one in shown

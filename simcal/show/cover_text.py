@@ -12,6 +12,8 @@ from simcal.show.wrapping import wrapped
 
 MOST_ROWS = 20
 """Rows of one table in the text; all are in the tables of --out."""
+FEW_ROWS = 8
+"""The same of what one sensor more buys, the best first."""
 MEANT = (
     "ratio is tolerance over expanded uncertainty (k=2) of the bench; with device: the instrument's resolution and "
     "repeatability counted too"
@@ -31,7 +33,7 @@ def cover_text(result: CoverResult, lab: Lab, unicode: bool = False) -> str:
             cw.cross_rows(result, w),
             (0, 1),
         ),
-        _table("one sensor more buys:", cw.MORE_HEADS, cw.more_rows(result, w), (0, 1, 5)),
+        _table("one sensor more buys:", cw.MORE_HEADS, cw.more_rows(result, w), (0, 1, 5), FEW_ROWS),
         wrapped(remarks(result, unicode), "- "),
         [closing(result)],
     ]

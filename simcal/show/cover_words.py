@@ -101,7 +101,7 @@ def sentence(result: CoverResult, lab: Lab, unicode: bool = False) -> str:
         BUDGET: f"the most for {w.money(result.budget)}",
     }
     best = names.get(plan.kind, f"the most within {result.places} places")
-    proof = f"proved {best}" if plan.proved else f"{best} that was found, within {percent(plan.gap)} of the best bound"
+    proof = f"proved {best}" if plan.proved else f"{best} that was found, not proved (gap {percent(plan.gap)})"
     return f"{w.name(result.lab, 60)}: {covers} {whole} at {rule_words(result)}{buy}; {proof}{_lack(result, w)}"
 
 

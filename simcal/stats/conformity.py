@@ -27,7 +27,7 @@ TURNS = 40
 def probability_inside(low: ArrayLike, high: ArrayLike, measured: ArrayLike, u: ArrayLike) -> Vector:
     """Probability that the true value lies in low..high when `measured` was found with standard uncertainty u > 0.
 
-    An end may be -inf or inf. Source: JCGM 106:2012, 7.3 (two limits), 7.2 (one), normal distribution.
+    An end may be -inf or inf. Source: JCGM 106:2012, clause 7, normal distribution.
     """
     y, sd = np.asarray(measured, dtype=np.float64), np.asarray(u, dtype=np.float64)
     return np.asarray(ndtr((np.asarray(high) - y) / sd) - ndtr((np.asarray(low) - y) / sd))
@@ -45,7 +45,7 @@ def prior_sd(share: float, tolerance: ArrayLike, u: ArrayLike = 0.0, observed: b
     """Standard deviation s of the true errors of which `share` (0..1) lies in the tolerance T.
 
     With `observed` the share is that of measured errors, which scatter by s and u together; NaN where measured errors
-    scatter more by u alone than the share allows. Source: JCGM 106:2012, 7.2.2, normal prior.
+    scatter more by u alone than the share allows.
     """
     whole = np.asarray(tolerance, dtype=np.float64) / ndtri(0.5 * (1.0 + share))
     if not observed:
@@ -57,7 +57,7 @@ def prior_sd(share: float, tolerance: ArrayLike, u: ArrayLike = 0.0, observed: b
 def global_risks(s: ArrayLike, u: ArrayLike, tolerance: ArrayLike, accept: ArrayLike) -> tuple[Vector, Vector]:
     """(consumer's, producer's) risk of accepting readings in -accept..accept; s, u, tolerance, accept > 0.
 
-    NaN where one of them is. Good to 1e-14. Source: JCGM 106:2012, 9.3 and 9.4, joint probabilities.
+    NaN where one of them is. Good to 1e-14. Source: JCGM 106:2012, clause 9, joint probabilities.
     """
     s, u = np.asarray(s, dtype=np.float64), np.asarray(u, dtype=np.float64)
     seen = np.hypot(s, u)
@@ -97,7 +97,7 @@ def worst_risks(u: ArrayLike, tolerance: ArrayLike, accept: ArrayLike) -> tuple[
 def acceptance_limit(risk: float, u: float, tolerance: float, s: float | None = None) -> float:
     """The largest A up to the tolerance with a consumer's risk of at most `risk`; s None takes the worst prior.
 
-    u, tolerance, s > 0; risk 1e-6..0.5. Source: JCGM 106:2012, 9.5 (guard band for a global risk).
+    u, tolerance, s > 0; risk 1e-6..0.5. Source: JCGM 106:2012, clause 9.
     """
 
     def over(accept: float) -> float:

@@ -9,7 +9,7 @@ from simcal.analysis.settle import settle
 from simcal.bench.gauges import Accuracy, Device
 from simcal.files.bench_file import load_bench
 from simcal.files.lab_file import load_lab
-from simcal.stats.conformity import global_risks, prior_sd, worst_risks
+from simcal.stats.conformity import acceptance_limit, global_risks, prior_sd, worst_risks
 from tests.analysis.labs import HEAD, READING, answer, instrument, lab, sensor
 
 OWNED = "owned = true"
@@ -64,6 +64,19 @@ def test_a_budget_and_few_places_cover_the_most(tmp_path):
     assert (few.plan.kind, few.plan.sensors, few.good) == ("most within the places", ("six",), False)
     (more,) = [one for one in few.one_more if one.beside == "plan"]
     assert (more.sensor, more.place_free) == ("long", False)
+
+
+def test_of_more_owned_sensors_than_places_the_best_count(tmp_path):
+    found = answer(
+        tmp_path,
+        instrument("a", "0..6 bar gauge", 'tolerance = { span = "0.1 %" }\ncount = 3'),
+        instrument("b", "0..40 bar gauge", 'tolerance = { span = "0.1 %" }\ncount = 5'),
+        instrument("c", "0..160 bar gauge", 'tolerance = { span = "0.1 %" }\ncount = 4'),
+        *[sensor(f"s{bar}", f"0..{bar} bar gauge", rest=OWNED) for bar in (6, 40, 160)],
+        sets=("places=2",),
+    )
+    assert (found.owned.sensors, found.owned.count) == (("s40", "s160"), 9.0)
+    assert (found.plan.sensors, found.plan.cost) == (("s40", "s160"), 0.0)
 
 
 def test_two_sensors_serve_one_instrument_with_switches_and_their_time(tmp_path):
@@ -122,6 +135,16 @@ def test_a_rule_of_risk_is_not_kept_by_accepting_nothing(tmp_path):
     found = answer(tmp_path, instrument("i", "0..6 bar gauge"), sensor("S", "0..6 bar gauge", bad), head=head)
     assert not found.good
     assert found.instruments[0].points[-1].consumer_risk < 0.01
+
+
+def test_a_guard_band_that_would_hold_a_rule_of_risk_is_told(tmp_path):
+    head = HEAD.replace("rule = { ratio = 4 }", 'rule = { consumer_risk = "1 %" }')
+    found = answer(tmp_path, instrument("i", "0..6 bar gauge"), sensor("S", "0..6 bar gauge"), head=head)
+    point = found.instruments[0].points[-1]
+    u = 0.5 * 600.0 / point.ratio
+    assert (point.mode, point.reason) == ("none", "no sensor is good enough")
+    assert 0.98 * acceptance_limit(0.01, u, 600.0) < point.limit_for_risk_Pa < 600.0
+    assert worst_risks(u, 600.0, point.limit_for_risk_Pa)[0] <= 0.01
 
 
 def test_the_device_counts_where_the_rule_says_so(tmp_path):

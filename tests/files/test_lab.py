@@ -107,6 +107,8 @@ BAD = [  # what to replace in lab.toml, with what; place; a part of the line
     ('contains = ["calibration"]', 'contains = ["drift"]', "sensor.mine.drift", "else it counts twice"),
     ('is = "k=2", ', "", "sensor.mine.accuracy.is", "missing"),
     ("[sensor.mine]", "[sensor.A-6]", "name", '"A-6" is also a table of lab.toml'),
+    ('"work.csv"', '"/elsewhere/work.csv"', "workload", "is a whole path"),
+    ("[rule]", '[bench.one]\nfile = "C:/b.toml"\n[rule]', "bench.one.file", "is a whole path"),
     ("[rule]", '[bench.one]\nfile = "nowhere.toml"\n[rule]', "", "its text is not among the recorded inputs"),
 ]
 
@@ -191,6 +193,22 @@ def test_the_bench_of_a_laboratory_must_fit(tmp_path, short_bench):
         load_lab(tmp_path / "lab.toml", ["gas=helium"])
     with pytest.raises(InputError, match=r'bench\.one\.sequence: no sequence "down"; did you mean "up_down"\?'):
         load_lab(tmp_path / "lab.toml", ["bench.one.sequence=down"])
+
+
+def test_benches_and_tables_may_lie_in_folders(tmp_path, short_bench):
+    (tmp_path / "benches").mkdir()
+    text = short_bench.read_text(encoding="utf-8")
+    head, mark, rest = text.partition("[sequence.up_down]")
+    (tmp_path / "benches" / "b.toml").write_text('include = ["../run.toml"]\n' + head, encoding="utf-8")
+    (tmp_path / "run.toml").write_text(mark + rest, encoding="utf-8")
+    lab_text = LAB.replace('"work.csv"', '"benches/work.csv"') + '[bench.one]\nfile = "benches/b.toml"\n'
+    for name, content in {"lab.toml": lab_text, "benches/work.csv": WORK, "own.csv": OWN}.items():
+        (tmp_path / name).write_text(content, encoding="utf-8")
+    lab = load_lab(tmp_path / "lab.toml")
+    assert set(lab.texts) == {"lab.toml", "benches/work.csv", "own.csv", "benches/b.toml", "run.toml"}
+    again = load_lab("lab.toml", texts=lab.texts)
+    assert (again.instruments, again.texts) == (lab.instruments, lab.texts)
+    assert again.benches["one"].bench.sequences == lab.benches["one"].bench.sequences
 
 
 CELLS = st.text(st.characters(codec="utf-8"), max_size=12)

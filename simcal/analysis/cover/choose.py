@@ -17,7 +17,7 @@ from scipy.sparse import csr_array
 Array = NDArray[np.float64]
 Need = frozenset[int]
 
-LONGEST_S = 120.0
+LONGEST_S = 60.0
 """Longest time given to one programme; then the best set found counts, with its gap."""
 NO_GAP = 1e-9
 _WHOLE = 0.5
@@ -25,11 +25,24 @@ _WHOLE = 0.5
 
 @dataclass(frozen=True)
 class Choice:
-    """Numbers of the chosen sensors, and whether that was proved the best; gap: relative, to the best bound."""
+    """Numbers of the chosen sensors, and whether that was proved the best.
+
+    gap: relative distance to the best bound, 0 when proved, None where no bound is known.
+    """
 
     sensors: tuple[int, ...]
     proved: bool
-    gap: float
+    gap: float | None
+
+
+@dataclass(frozen=True)
+class _Row:
+    """low <= sum of values x the unknowns at `columns` <= high."""
+
+    columns: Sequence[int]
+    values: Sequence[float] | Array
+    low: float
+    high: float
 
 
 def need_of(masks: Iterable[int]) -> Need:
@@ -62,10 +75,9 @@ def cheapest(needs: Iterable[Need], prices: Sequence[float], places: int) -> Cho
     """
     masks = need_of(mask for need in needs for mask in need)
     count = len(prices)
-    rows = [(_bits(mask, count), 1.0, np.inf) for mask in sorted(masks)]
-    rows.append((np.ones(count), 0.0, float(places)))
-    price = _scaled(prices)
-    return _lexicographic(rows, [price, np.ones(count), _order(count)], count, count)
+    rows = [_one_of(mask, ()) for mask in sorted(masks)]
+    rows.append(_Row(range(count), np.ones(count), 0.0, float(places)))
+    return _lexicographic(rows, [_scaled(prices), np.ones(count), _order(count)], count, count)
 
 
 def most(weights: Mapping[Need, float], prices: Sequence[float], places: int, budget: float | None = None) -> Choice:
@@ -75,27 +87,25 @@ def most(weights: Mapping[Need, float], prices: Sequence[float], places: int, bu
     """
     asked = {need: weight for need, weight in weights.items() if 0 not in need and weight > 0.0}
     count = len(prices)
-    width = count + len(asked)
-    price = _wide(_scaled(prices), width)
-    rows = [(_wide(np.ones(count), width), 0.0, float(places))]
+    rows = [_Row(range(count), np.ones(count), 0.0, float(places))]
     if budget is not None:
-        rows.append((price, 0.0, budget * _factor(prices) * (1.0 + NO_GAP)))
-    gain = np.zeros(width)
-    for number, (need, weight) in enumerate(asked.items(), start=count):
-        gain[number] = -weight
-        for mask in sorted(need):
-            row = _wide(_bits(mask, count), width)
-            row[number] = -1.0
-            rows.append((row, 0.0, np.inf))
-    aims = [gain, price, _wide(np.ones(count), width), _wide(_order(count), width)]
-    found = _lexicographic(rows, aims, count, width)
-    assert found is not None  # the empty set is always allowed
-    return found
+        rows.append(_Row(range(count), _scaled(prices), 0.0, budget * _factor(prices) * (1.0 + NO_GAP)))
+    for number, need in enumerate(asked, start=count):
+        rows += [_one_of(mask, (number,)) for mask in sorted(need)]
+    gain = np.concatenate([np.zeros(count), -np.array(list(asked.values()), dtype=np.float64)])
+    rest = np.zeros(len(asked))
+    aims = [gain, *[np.append(aim, rest) for aim in (_scaled(prices), np.ones(count), _order(count))]]
+    return _lexicographic(rows, aims, count, count + len(asked)) or Choice((), False, None)
 
 
-def _lexicographic(
-    rows: list[tuple[Array, float, float]], aims: Sequence[Array], count: int, width: int
-) -> Choice | None:
+def _one_of(mask: int, met: Sequence[int]) -> _Row:
+    """One sensor of the mask at least; or, where `met` names an unknown, that one is at most their sum."""
+    columns = [i for i in range(mask.bit_length()) if mask >> i & 1]
+    least = 0.0 if met else 1.0
+    return _Row([*columns, *met], [1.0] * len(columns) + [-1.0] * len(met), least, np.inf)
+
+
+def _lexicographic(rows: Sequence[_Row], aims: Sequence[Array], count: int, width: int) -> Choice | None:
     """The smallest first aim, then of those the smallest second, and so on; the first one's gap is told."""
     rows = list(rows)
     proved, gap, best = True, 0.0, None
@@ -105,21 +115,25 @@ def _lexicographic(
             break
         best = found.x
         if number == 0:
-            gap = float(found.mip_gap or 0.0)
-            proved = found.status == 0 and gap <= NO_GAP
+            proved = found.status == 0
+            gap = 0.0 if proved else found.mip_gap
         value = float(aim @ best)
-        rows.append((aim, -np.inf, value + NO_GAP * max(1.0, abs(value))))
+        rows.append(_Row(range(width), aim, -np.inf, value + NO_GAP * max(1.0, abs(value))))
     if best is None:
         return None
-    return Choice(tuple(int(i) for i in np.flatnonzero(best[:count] > _WHOLE)), proved, gap)
+    known = float(gap) if gap is not None and np.isfinite(gap) else None
+    return Choice(tuple(int(i) for i in np.flatnonzero(best[:count] > _WHOLE)), proved, known)
 
 
-def _solved(aim: Array, rows: Sequence[tuple[Array, float, float]], count: int, width: int) -> OptimizeResult:
-    matrix = csr_array(np.stack([row for row, _, _ in rows]))
+def _solved(aim: Array, rows: Sequence[_Row], count: int, width: int) -> OptimizeResult:
+    starts = np.cumsum([0, *[len(row.columns) for row in rows]])
+    columns = np.concatenate([np.asarray(row.columns, dtype=np.int64) for row in rows])
+    values = np.concatenate([np.asarray(row.values, dtype=np.float64) for row in rows])
+    matrix = csr_array((values, columns, starts), shape=(len(rows), width))
     whole = np.concatenate([np.ones(count), np.zeros(width - count)])  # what is met follows from what is chosen
     return milp(
         aim,
-        constraints=LinearConstraint(matrix, [low for _, low, _ in rows], [high for _, _, high in rows]),
+        constraints=LinearConstraint(matrix, [row.low for row in rows], [row.high for row in rows]),
         integrality=whole,
         bounds=Bounds(0.0, 1.0),
         options={"time_limit": LONGEST_S, "mip_rel_gap": 0.0},
@@ -134,16 +148,6 @@ def _factor(prices: Sequence[float]) -> float:
 
 def _scaled(prices: Sequence[float]) -> Array:
     return np.asarray(prices, dtype=np.float64) * _factor(prices)
-
-
-def _bits(mask: int, count: int) -> Array:
-    return np.array([float(mask >> i & 1) for i in range(count)])
-
-
-def _wide(values: Sequence[float] | Array, width: int) -> Array:
-    row = np.zeros(width)
-    row[: len(values)] = values
-    return row
 
 
 def _order(count: int) -> Array:

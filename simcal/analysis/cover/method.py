@@ -7,7 +7,8 @@ Signs      Pressures inside are absolute; every figure is held against the range
            are standard ones (k=1), U is twice that, and independent parts add as squares.
            [JCGM 100:2008, 4.3 and 5.1.2; "limits" are rectangular: half-width / sqrt(3)]
 
-Tolerance  T = span x S + reading x max(|p|, floor x S), S the span of the instrument; or its class, in % of span.
+Tolerance  T = span x S + reading x max(|p|, floor x S), S the span of the instrument; or its class, in % of
+           span; the class's allowance for temperature is not counted.
            [EN 837-1:1996, table 11]
 Points     as given, else 0 to 100 % evenly, 11 up to a tolerance of 0.6 % and 6 above.
            [EN 837-1 asks for 10 and 5 or more, at second hand; EURAMET cg-17, 5.2.1 for 6]

@@ -22,7 +22,8 @@ def notes(
     if hopeless:
         yield f"{hopeless} of {len(needs)} kinds of instrument could not be covered by all sensors together"
     if not plan.proved:
-        yield f"the search was stopped: the set is within {100.0 * plan.gap:.3g} % of the best bound, not proved best"
+        how = "of unknown worth" if plan.gap is None else f"within {100.0 * plan.gap:.3g} % of the best bound"
+        yield f"the search was stopped: the set is {how}, not proved the best"
     if lab.prior is None:
         yield "no [prior] is stated: every risk is the largest that any share in tolerance could give, the worst case"
     idle = [name for k, (name, one) in enumerate(lab.sensors.items()) if one.owned and not serves[:, k].any()]

@@ -77,7 +77,7 @@ class Plan:
     kinds: int
     count: float
     proved: bool
-    gap: float  # relative distance of cost or count from the best bound
+    gap: float | None  # relative distance of cost or count from the best bound; None: no bound is known
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,7 @@
 """Which comparisons keep the user's rule, and the risks of deciding by them."""
 
+import functools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +25,8 @@ Mask = NDArray[np.bool_]
 LEAST_RATIO = 1.0
 """Ratio below which a rule of risk is not kept: a consumer's risk falls again where hardly anything is accepted."""
 ROUNDING = 1e-9
+STEP = 0.02
+"""of ln(u/T), in which acceptance limits for the worst prior are told"""
 
 
 @dataclass(frozen=True)
@@ -87,8 +91,17 @@ def limit_for_risk(lab: Lab, tolerance: float, u: float) -> float | None:
     """The reading up to which may be accepted to hold the rule's consumer's risk, Pa; None without such a rule."""
     if lab.rule.consumer_risk is None or u <= 0.0 or tolerance < COVERAGE * u * LEAST_RATIO:
         return None
-    s = None if lab.prior is None else float(_prior(lab, np.asarray(tolerance), np.asarray(u)))
-    return None if s is not None and not np.isfinite(s) else acceptance_limit(lab.rule.consumer_risk, u, tolerance, s)
+    if lab.prior is None:
+        steps = math.ceil(math.log(u / tolerance) / STEP)  # rounded up, which leaves the limit on the narrow side
+        return tolerance * _limit_of_worst(lab.rule.consumer_risk, steps)
+    s = float(_prior(lab, np.asarray(tolerance), np.asarray(u)))
+    return acceptance_limit(lab.rule.consumer_risk, u, tolerance, s) if math.isfinite(s) else None
+
+
+@functools.lru_cache(maxsize=4096)
+def _limit_of_worst(risk: float, steps: int) -> float:
+    """Acceptance limit over tolerance for the worst prior, at u/T = exp(steps x STEP)."""
+    return acceptance_limit(risk, math.exp(steps * STEP), 1.0)
 
 
 def _prior(lab: Lab, tolerance: Array, u: Array) -> Array:

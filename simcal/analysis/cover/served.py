@@ -132,9 +132,9 @@ class _Table:
         if not self.matter.serves[p].any():
             return "no sensor is good enough"
         who = [name for i, name in enumerate(lab.sensors) if self.matter.serves[p, i]]
-        return (
-            f"needs {who[0]}" if len(who) == 1 else f"needs one of {len(who)} sensors, such as {list(lab.sensors)[k]}"
-        )
+        best = list(lab.sensors)[k]
+        one = best if best in who else who[0]
+        return f"needs {one}" if len(who) == 1 else f"needs one of {len(who)} sensors, such as {one}"
 
 
 def _mixed(lab: Lab, pressure: float) -> str:
