@@ -28,7 +28,7 @@ def faults_of(bench: Bench) -> list[Fault]:
         *_rates(bench),
     ]
     if not found:
-        found = [*_routes(bench), *_gauges(bench), *_sequences(bench)]
+        found = [*_routes(bench), *_gauges(bench), *_sequences(bench)] or [*_exhaust(bench)]
     return found
 
 
@@ -152,6 +152,25 @@ def _sequences(bench: Bench) -> Iterator[Fault]:
             yield f"{place}.device", "missing, and there are several devices", f"one of: {known}"
         else:
             yield from _points(bench, sequence, place)
+
+
+def _exhaust(bench: Bench) -> Iterator[Fault]:
+    """An exhaust above the room keeps the outlet from the room's pressure."""
+    room, exhaust = bench.room.barometer, bench.exhaust.pressure
+    if exhaust <= room * (1.0 + _SLACK):
+        return
+    for name, sequence in bench.sequences.items():
+        reached = [
+            point.absolute(bench.device_of(name).range, room) for point in (*sequence.points, *sequence.preloads)
+        ]
+        if any(abs(target - room) <= _SLACK * room for target in reached):
+            found = f"{pressure_text(exhaust, 'abs')} is above the room's pressure, {pressure_text(room, 'abs')}"
+            yield (
+                "exhaust.pressure",
+                f"{found}, to which sequence.{name} goes",
+                "at most room.barometer; left out it follows the room",
+            )
+            return
 
 
 def _times(bench: Bench, sequence: Sequence, place: str) -> Iterator[Fault]:

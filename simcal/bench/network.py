@@ -58,6 +58,11 @@ def build(bench: Bench, gains: Gains | None = None) -> simulate.System:
     return dataclasses.replace(system, controller=system.controller._replace(gains=gains.array(control.period, ramp)))
 
 
+def nominal_gains(bench: Bench) -> Gains | None:
+    """The gains that the tuning rule finds for a bench, to keep for its draws; None where it has no such rule."""
+    return tuned(bench, _assemble(bench, load(bench.gas))) if bench.controller.tuning else None
+
+
 def own_volumes(bench: Bench, names: simulate.Names, among: Collection[str] | None = None) -> list[int]:
     """Indices of the bench's volumes and of the cells of lines between them; neither a regulator's nor a wall's gas.
 

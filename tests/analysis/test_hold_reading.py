@@ -7,6 +7,7 @@ import pytest
 
 from simcal.analysis.hold import hold
 from simcal.analysis.hold.reading import lagged
+from simcal.bench import network
 from simcal.bench.values import Level
 from simcal.errors import InputError
 
@@ -41,6 +42,20 @@ def test_the_same_seed_is_the_same_record_in_any_order_and_on_any_number_of_thre
                          strict=True))  # fmt: skip
     assert all((again[seed] == one[seed]).all() for seed in one)
     assert not (one[1] == one[2]).any()
+
+
+def test_gains_stay_those_of_the_nominal_bench(make_bench, monkeypatch):
+    """Nobody tunes anew for the capacity that a bench happens to have; `settle --trials` does the same."""
+    bench = make_bench("controller={ reads = 'reference', tuning = 'simc' }", "volume.port.capacity='100 cm3 +- 20 %'")
+    asked, rule = [], network.tuned
+
+    def noted(one, system):
+        asked.append(one.volumes["port"].capacity)
+        return rule(one, system)
+
+    monkeypatch.setattr(network, "tuned", noted)
+    found = held(bench, seed=3, soak_s=5.0, watch_s=10.0)
+    assert asked == [100e-6] and drawn(found, "volume.port.capacity") != 100e-6
 
 
 def test_rows_are_even_and_the_watch_begins_and_ends_with_one(make_bench):

@@ -60,6 +60,12 @@ PRESSURES = [
         "valve.inlet.seat_at",
         "is the room's pressure, at which nothing leaks",
     ),
+    B(
+        '[exhaust]\npressure = "1013.2 hPa abs"',
+        '[exhaust]\npressure = "1013.5 hPa abs"',
+        "exhaust.pressure",
+        "1.0135 bar abs is above the room's pressure, 1.0132 bar abs, to which sequence.up_down goes",
+    ),
     B("[exhaust]", "[exhaust]\npump = true", "exhaust.pump", "unknown key"),
 ]
 

@@ -12,7 +12,7 @@ from simcal.analysis.hold.run import Course, run
 from simcal.analysis.hold.truth import Isolated, isolated, lost_kg, parts
 from simcal.bench.bench import Bench
 from simcal.bench.drawn import draw
-from simcal.bench.network import build, own_volumes
+from simcal.bench.network import build, nominal_gains, own_volumes
 from simcal.bench.values import Level
 from simcal.engine.arrays import CAPACITY, R_START
 from simcal.engine.simulate import System
@@ -39,7 +39,7 @@ def hold(
     """
     asked = plan(bench, pressure, soak_s, wait_s, watch_s, direction, every_s, sensor)
     one, shares = draw(bench, seed, 0)
-    system = build(one)
+    system = build(one, nominal_gains(bench))  # nobody tunes anew for the volumes that a bench happens to have
     course = run(one, system, asked, seed)
     begun = int(np.searchsorted(course.time_s, course.shut_s + asked.wait_s - 1e-9))
     start = min(course.shut_s, float(course.time_s[0]))

@@ -4,7 +4,8 @@ METHOD = """\
 HOW hold GETS ITS NUMBERS
 
 Bench      One bench is drawn: every stated spread, sizes of unknown sign with mean 0 and half their size as standard
-           deviation, and all noise come from the seed. Another seed is another bench of the same file.
+           deviation, and all noise come from the seed. Another seed is another bench of the same file. Gains that were
+           tuned stay those of the nominal bench, as in the trials of `settle`: nobody tunes anew for what was drawn.
 
 Course     From rest at the room's pressure the controller moves on. The soak begins when the reading is inside 1 % of
            the step, or twice a known ripple, and stays there for 1 s [our choice, as `settle`]; at its end inlet,
