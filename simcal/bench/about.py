@@ -207,6 +207,9 @@ class About:
     supply: Level | str | None = key("level", "behind the inlet", default=None, choices=("vented",))
     outlet: Level | str | None = key("level", "behind the outlet", default=None, choices=("room",))
     port: str | None = key("choice", "what is on the port", default=None, choices=("device", "plugged", "vented"))
+    rating: Level | None = key(
+        "level", "lowest rated pressure of all parts; no next action goes above it", default=None
+    )
     hold_set: str | None = key("text", "records of one set may be judged together", default=None)
     wall: HoldWall | None = key("table", "what holds the gas", default=None, of=HoldWall)
     sensor: HoldSensor | None = key("table", "what read the pressure", default=None, of=HoldSensor)

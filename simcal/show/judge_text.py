@@ -177,7 +177,9 @@ def next_line(found: Judgement, rates: RateUnits) -> str:
     if action.until_s is not None and action.for_s is not None:
         said += f" (watch from {words.figures(action.until_s, 4)} s for {words.duration(action.for_s)})"
     if action.expected_low_mol_per_s is not None and action.expected_high_mol_per_s is not None:
-        said += f"; expected then {rates.between(action.expected_low_mol_per_s, action.expected_high_mol_per_s)}"
+        whose = ", were it the device's," if action.kind == "plug_port" else ""
+        between = rates.between(action.expected_low_mol_per_s, action.expected_high_mol_per_s)
+        said += f"; expected then{whose} {between}"
     return words.plain(said, rates.unicode)
 
 

@@ -54,9 +54,56 @@ def test_a_drifting_sensor_is_to_be_seen_with_the_port_vented():
 
 
 def test_after_a_leak_the_first_thing_is_to_vent():
+    for port, words in ((None, "state what is on the port"), ("plugged", "it is the bench's own")):
+        action = judge(record(isothermal(2e-7)), about(port=port)).next_action
+        assert action.kind == "vent_and_confirm_zero"
+        assert "before any work" in action.text and words in action.text
+
+
+def test_a_leak_with_a_device_on_the_port_is_parted_by_a_plug_and_what_is_expected_then_comes():
     found = judge(record(isothermal(2e-7)), about(port="device"))
-    assert found.next_action.kind == "vent_and_confirm_zero"
-    assert "before any work" in found.next_action.text and "plug" in found.next_action.text
+    action = found.next_action
+    assert found.verdict == "leak" and action.kind == "plug_port"
+    assert action.text.startswith("vent and confirm the zero before any work on a joint; then plug the port")
+    assert action.for_s == pytest.approx(299.5, abs=1.0)
+    # what is expected if the leak goes with the device tells the two apart: it leaves out the leak that was found
+    assert action.expected_low_mol_per_s < 0.0 < action.expected_high_mol_per_s < found.low_mol_per_s
+    # the hold with a plug, drawn anew, for both truths: the device's own leak gone, the bench's still there
+    bench = judge(record(isothermal(2e-7), seed=5), about(port="plugged"))
+    device = judge(record(isothermal(0.0), seed=5), about(port="plugged"))
+    assert bench.verdict == "leak" and device.verdict == "tight"
+    assert action.expected_low_mol_per_s < device.leak_mol_per_s < action.expected_high_mol_per_s
+    width = action.expected_high_mol_per_s - action.expected_low_mol_per_s
+    assert width == pytest.approx(device.high_mol_per_s - device.low_mol_per_s, rel=0.5)
+
+
+def hose(t):
+    """A leak near the limit, and a hose that yields with the logarithm of time: no longer hold is seen to decide."""
+    return isothermal(1.5 * LIMIT)(t) - 20.0 * np.log1p(t / 20.0)
+
+
+@pytest.mark.parametrize(
+    ("rating", "kind", "words"),
+    [
+        (None, "from_above", "from just above, within the lowest rating of all parts and"),
+        (Level(6e5, False), "from_above", "from just above, at most 6 bar abs, the rating and"),
+        (Level(P + 2e3, False), None, ""),
+    ],
+    ids=["not stated", "room above", "no room above"],
+)
+def test_no_action_goes_above_the_rating(rating, kind, words):
+    untold = about(came_from=Level(1e5, False), soak=20.0, rating=rating)
+    found = judge(record(hose), untold)
+    assert found.verdict == "undecided"
+    if kind is None:
+        assert found.next_action.kind != "from_above" and "above" not in found.next_action.text
+    else:
+        assert found.next_action.kind == kind and words in found.next_action.text
+
+
+def test_a_record_above_the_stated_rating_says_so():
+    found = judge(record(isothermal(2e-7)), about(rating=Level(4e5, False)))
+    assert any("above the stated rating" in line for line in found.statements)
 
 
 @pytest.mark.parametrize("seed", range(6))

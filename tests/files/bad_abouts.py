@@ -53,6 +53,7 @@ BAD_ABOUTS = [
     B('supply = "vented"', 'supply = "off"', "supply", 'or "vented"'),
     B('supply = "vented"', 'supply = "25 bar"', "supply", "does not say abs or gauge"),
     B('outlet = "room"', 'outlet = "shut"', "outlet", 'or "room"'),
+    B('rating = "25 bar abs"', 'rating = "25 bar"', "rating", "does not say abs or gauge"),
     B('port = "device"', 'port = "open"', "port", "known are: device, plugged, vented"),
     B('hold_set = "A"', 'hold_set = ""', "hold_set", "is empty, too long or not printable"),
     B('material = "steel"', 'material = "cheese"', "wall.material", '"cheese" is not known'),

@@ -19,6 +19,7 @@ soak = "60 s"
 supply = "vented"
 outlet = "room"
 port = "device"
+rating = "25 bar abs"
 hold_set = "A"
 [wall]
 material = "steel"

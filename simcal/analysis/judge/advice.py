@@ -1,6 +1,6 @@
 """The next action: of what can be done, the cheapest that is expected to decide, computed from the explanations.
 
-No action asks for work on a pressurised joint, for tightening a joint, or for a pressure above the one held.
+No action asks for work on a pressurised joint, for tightening a joint, or for a pressure above the lowest rating.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from simcal.analysis.judge.posterior import Columns, mixture
 from simcal.analysis.judge.rows import rows
 from simcal.analysis.judge.scene import build
 from simcal.stats.mixture import normed, quantile
+from simcal.units import pressure_text
 
 Vector = NDArray[np.float64]
 
@@ -31,6 +32,8 @@ LONGEST = 4.0 * 3600.0
 """s, a longer hold is not proposed"""
 STILL_WARM = 0.5
 """of the permitted rate: a thermal slope above it at the end is worth waiting for"""
+LEAST_ABOVE = 0.02
+"""of the pressure, by which the rating has to be higher before a hold is asked for from above"""
 SETTLED = 0.2
 """of the permitted rate: a thermal slope below it is called settled"""
 
@@ -56,7 +59,7 @@ def next_action(
         )
     assert rate is not None and case.permitted is not None
     if ruling == IS_LEAK:
-        return _after_leak(case, rate)
+        return _after_leak(case, inference, rate)
     if ruling == TIGHT:
         masked = "; with the supply vented the same hold would show that no inlet masks a leak"
         return NextAction("none", "no action needed" + (masked if case.supply != 0.0 else ""))
@@ -71,7 +74,7 @@ def _missing(case: Case) -> str:
     return "" if case.permitted is not None else "permitted_leak: without a limit there is no verdict"
 
 
-def _after_leak(case: Case, rate: Interval) -> NextAction:
+def _after_leak(case: Case, inference: Inference, rate: Interval) -> NextAction:
     inward = rate.middle < 0.0
     mean = float(case.pressure.mean())
     if inward and mean > case.barometer and case.supply != 0.0:
@@ -79,10 +82,19 @@ def _after_leak(case: Case, rate: Interval) -> NextAction:
         return NextAction("vent_supply", text)
     if inward and mean > case.barometer:
         return NextAction("vent_and_confirm_zero", "pressure rises with the supply vented: vent and confirm the zero")
-    text = "vent and confirm the zero before any work on a joint"
+    first = "vent and confirm the zero before any work on a joint"
     if case.port == "device":
-        text += "; then plug the port in the device's place and hold again: that tells bench from device"
-    return NextAction("vent_and_confirm_zero", text)
+        gone = expected_interval(case, inference, rate._replace(middle=0.0), float(case.time[-1]))
+        text = (
+            f"{first}; then plug the port in the device's place, state the capacity without the device and hold again"
+            " as long: the same leak is the bench's, none is the device's or its joint's"
+        )
+        return NextAction("plug_port", text, None, case.watch[1] - case.watch[0], gone.low, gone.high)
+    if case.port == "plugged":
+        first += "; with the port plugged it is the bench's own"
+    elif case.port is None:
+        first += "; state what is on the port: with a device there, a plug in its place tells which of the two leaks"
+    return NextAction("vent_and_confirm_zero", first)
 
 
 def _to_decide(case: Case, inference: Inference, rate: Interval, widened: dict[str, float], shut: float) -> NextAction:
@@ -137,9 +149,10 @@ def _to_separate(
     if leading == "drift":
         text = "the sensor's drift leaves it open: record the vented port for as long; the same slope is the sensor's"
         return NextAction("vent_port", text, expected_low_mol_per_s=low, expected_high_mol_per_s=high)
-    if leading in ("slow", "heat") or slow > 0.4:
-        falling = inference.best.rows[0].fit.scene.history.step < 0.0
-        kind, way = ("from_below", "below") if falling else ("from_above", "just above, within the lowest rating")
+    falling = inference.best.rows[0].fit.scene.history.step < 0.0
+    above = _room_above(case)
+    if (leading in ("slow", "heat") or slow > 0.4) and (falling or above):
+        kind, way = ("from_below", "below") if falling else ("from_above", f"just above, {above}")
         text = (
             f"come to the same pressure from {way} and hold again, then judge both together: what is left of heat and"
             " yielding changes its sign, a leak does not"
@@ -150,8 +163,19 @@ def _to_separate(
             f"hold until {shut + until:.0f} s in a quieter room: that narrows the answer, and may still leave it open"
         )
         return NextAction("hold_longer", text, shut + case.watch[0], until - case.watch[0], low, high)
-    text = "the leak lies near the limit: hold at a lower pressure too and judge both together"
+    text = "the answer lies near the limit: hold at a lower pressure too and judge both together"
     return NextAction("second_pressure", text, None, until, low, high)
+
+
+def _room_above(case: Case) -> str:
+    """Up to where the pressure may go on its way to the same hold from above; empty where the rating leaves no room."""
+    if case.rating is None:
+        return "within the lowest rating of all parts"
+    highest = float(case.pressure.max())
+    if case.rating < (1.0 + LEAST_ABOVE) * highest:
+        return ""
+    level = pressure_text(case.rating - case.barometer, "gauge") if case.gauge else pressure_text(case.rating, "abs")
+    return f"at most {level}, the rating"
 
 
 def _capacity_decides(case: Case, rate: Interval) -> bool:

@@ -125,6 +125,7 @@ def case(record: Record, about: About) -> tuple[Case, float]:
         rate_known=about.gas is not None and about.capacity is not None,
         supply=_supply(about, barometer),
         port=about.port,
+        rating=about.rating.absolute(barometer) if about.rating is not None else None,
     )
     if about.permitted_leak is not None and about.permitted_leak.form == PRESSURE_RATE and view.volume_sd > 0.0:
         # rate and limit are the same factor times a fall of pressure: which falls faster does not hang on it

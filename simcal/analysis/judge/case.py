@@ -94,6 +94,7 @@ class Case:
     rate_known: bool = True  # gas and capacity were given
     supply: float | None = None  # Pa; 0.0: vented; None: not stated
     port: str | None = None
+    rating: float | None = None  # Pa, lowest of all parts
     horizon: float | None = None  # s, hold that slow courses are thought of for; None: the record's own length
     assumed: tuple[Assumed, ...] = field(default=())
 

@@ -17,6 +17,7 @@ from simcal.analysis.judge.judgement import CAUSES, PARTS, UNDECIDED, Explained,
 from simcal.bench.about import About
 from simcal.bench.record import FROZEN, Record
 from simcal.bench.values import Assumed
+from simcal.units import pressure_text
 
 YIELDING = ("creep", "trapped")
 TOLD = 0.1
@@ -137,6 +138,10 @@ def _statements(case: Case, weights: Mapping[str, float], fits: bool, ruling: st
         found.append("the supply was neither vented nor stated: an inlet that passes could mask a leak")
     elif case.supply > 0.0 and ruling is not None:
         found.append("the supply was under pressure: the rate is what leaves less what its inlet lets pass")
+    highest = float(case.pressure.max())
+    if case.rating is not None and highest > case.rating:
+        level = (highest - case.barometer, "gauge") if case.gauge else (highest, "abs")
+        found.append(f"the record goes up to {pressure_text(*level)}, above the stated rating")
     slow = sum(weights[name] for name in YIELDING)
     if slow >= TOLD:
         found.append(f"a hose, a seal or a pocket that yields slowly has {100.0 * slow:.0f} % of the causes' weight")
