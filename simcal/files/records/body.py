@@ -3,8 +3,6 @@
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
@@ -12,63 +10,21 @@ from simcal.bench.about import FileForm
 from simcal.bench.record import FloatArray
 from simcal.errors import InputError
 from simcal.files.records import clock, words
-from simcal.files.records.cell import MARKS, OUT_OF_RANGE, Form, Read, number, numbers
-from simcal.files.records.layout import COMMENTS, split
-from simcal.files.records.plan import NUMBERS, Plan
-from simcal.files.records.source import WIDEST, Source, tidy
+from simcal.files.records.cell import MARKS, Form, Read, number, numbers
+from simcal.files.records.lines import FEWER, HEADER, MORE, fields_of
+from simcal.files.records.measured import LARGEST, kelvins, pascals, second, times
+from simcal.files.records.plan import Plan
+from simcal.files.records.source import Source, tidy
+from simcal.files.records.table import Rows, Table, joined_rows
 from simcal.files.records.times import joined
 from simcal.files.records.words import PRESSURE, TEMPERATURE, Unit
-from simcal.units import TABLE, clip
+from simcal.units import clip
 
 MOST_ROWS = 10_000_000
 """Lines of the longest record, rows or not."""
-LARGEST = 1e9
-"""Largest pressure taken for one, Pa."""
-LATEST = 1e17
-"""Largest number taken for a time, in its unit."""
 _MOST_REASONS = 30
-AFTER, UNTERMINATED, HEADER = "line after the last row", "last line without its end", "repeated header"
-BROKEN, NO_TIME = "broken by zero bytes", "time is not readable"
+AFTER, UNTERMINATED, NO_TIME = "line after the last row", "last line without its end", "time is not readable"
 NO_NUMBER = "pressure is no number of its column"
-FEWER, MORE = "fewer columns than other rows", "more columns than other rows"
-
-
-@dataclass
-class Table:
-    """The rows of a record, as the file has them.
-
-    `time` is elapsed seconds or seconds of a clock's day, `which` the number of the row's date text (None without
-    dates), `pressure` in Pa, `temperature` in K with NaN where it is missing (None without one). `breaks` are the
-    rows before which a header stood again. In long form `warm` holds the temperature's own rows.
-    """
-
-    time: FloatArray
-    which: np.ndarray | None
-    pressure: FloatArray
-    temperature: FloatArray | None
-    breaks: tuple[int, ...]
-    dropped: Counter[str]
-    stamps: clock.Stamps
-    units: dict[Unit, int]
-    warm: "Table | None" = None
-
-
-@dataclass
-class _Rows:
-    """Arrays of one kind of rows, block by block."""
-
-    time: list[FloatArray] = field(default_factory=list)
-    which: list[np.ndarray] = field(default_factory=list)
-    value: list[FloatArray] = field(default_factory=list)
-    second: list[FloatArray] = field(default_factory=list)
-
-    def add(self, time: FloatArray, which: np.ndarray | None, value: FloatArray, second: FloatArray | None) -> None:
-        self.time.append(time)
-        self.value.append(value)
-        if which is not None:
-            self.which.append(which)
-        if second is not None:
-            self.second.append(second)
 
 
 class Body:
@@ -77,14 +33,13 @@ class Body:
     def __init__(self, source: Source, plan: Plan, form: FileForm, careful: bool = False) -> None:
         self.source, self.plan, self.form, self.careful = source, plan, form, careful
         self.stamps = clock.Stamps()
-        self.rows, self.warm = _Rows(), _Rows()
+        self.rows, self.warm = Rows(), Rows()
         self.count, self.lines = 0, 0
         self.early: list[tuple[int, str]] = []
         self.breaks: list[int] = []
         self.dropped: Counter[str] = Counter()
         self.tail: Counter[str] = Counter()
         self.units: dict[Unit, int] = {}
-        self.last_kind = plan.layout.kinds[-1]
 
     def read(self) -> Table:
         """All rows.
@@ -140,14 +95,14 @@ class Body:
         flat = text.replace("\n", separator).split(separator)
         columns = {column: flat[column:-1:width] for column in plan.needed}
         try:
-            time, which = self._times(joined([columns[n] for n in plan.time]))
+            time, which = times(joined([columns[n] for n in plan.time]), plan, self.stamps)
         except ValueError:
             return False
         pressure = numbers(columns[plan.pressure], plan.forms[plan.pressure])
-        warm = self._second(columns)
+        warm = second(columns, plan)
         if pressure.units is not None or plan.unit is None or not np.isfinite(time).all():
             return False
-        pascal = self._pascal(pressure, ())
+        pascal = pascals(pressure, plan)
         if not np.isfinite(pascal).all():
             return False
         self._settle_tail()
@@ -160,13 +115,15 @@ class Body:
         kept: list[list[str]] = []
         starts: list[int] = []
         for one in lines:
-            fields = self._fields(one, len(kept))
-            if fields is None:
-                continue
-            if fields:
+            fields = fields_of(one, self.plan)
+            if isinstance(fields, str):
+                if fields == HEADER:
+                    self.dropped[HEADER] += 1
+                    starts.append(len(kept))
+                else:
+                    self.early.append((len(kept), fields))
+            elif fields:
                 kept.append(fields)
-            else:
-                starts.append(len(kept))
         if kept and self.plan.long is not None:
             self._long(kept)
         elif kept:
@@ -177,65 +134,22 @@ class Body:
             self._bad(reason)
         self.early.clear()
 
-    def _fields(self, raw: str, at: int) -> list[str] | None:
-        """The fields of one line; None when it is no row, empty when it is the header again.
-
-        What is no row is noted with `at`, the number of rows of its block before it.
-        """
-        line = tidy(raw).strip("\r\n")
-        if "\0" in line:
-            line = line.lstrip("\0")
-            if "\0" in line or not line:
-                self.early.append((at, BROKEN if line.strip("\0 ") else "line of zero bytes"))
-                return None
-        text = line.strip()
-        if not text:
-            return None
-        if text.startswith(COMMENTS):
-            self.early.append((at, "comment"))
-            return None
-        if text == self.plan.layout.header_text:
-            self.dropped[HEADER] += 1
-            return []
-        if len(line) > WIDEST:
-            self.early.append((at, f"line longer than {WIDEST} characters"))
-            return None
-        fields = split(line, self.plan.layout.separator)
-        return fields if len(fields) == self.plan.layout.width else self._repaired(fields, at)
-
-    def _repaired(self, fields: list[str], at: int) -> list[str] | None:
-        """A row with more or fewer fields than usual, where the needed ones are still certain."""
-        layout, needed = self.plan.layout, self.plan.needed
-        surplus = len(fields) - layout.width
-        if surplus > 0:
-            if not any(field.strip() for field in fields[layout.width :]) or self.last_kind == "text":
-                return fields[: layout.width]
-            texts = [n for n, kind in enumerate(layout.kinds) if kind == "text" and n not in needed]
-            if len(texts) == 1:
-                return fields[: texts[0] + 1] + fields[texts[0] + 1 + surplus :]
-            self.early.append((at, MORE))
-            return None
-        if len(fields) > needed[-1] and all(kind in ("text", "blank") for kind in layout.kinds[len(fields) :]):
-            return fields + [""] * -surplus
-        self.early.append((at, FEWER))
-        return None
-
     def _wide(self, rows: list[list[str]], starts: Sequence[int]) -> None:
         """Rows with a column for each quantity."""
         plan = self.plan
         columns = {column: [fields[column].strip() for fields in rows] for column in plan.needed}
-        time, which = self._times(joined([columns[n] for n in plan.time]), strict=False)
+        time, which = times(joined([columns[n] for n in plan.time]), plan, self.stamps, strict=False)
         read = numbers(columns[plan.pressure], plan.forms[plan.pressure])
-        pressure = self._pascal(read, columns[plan.pressure])
+        pressure = self._pressures(read, columns[plan.pressure])
         good = np.isfinite(time) & np.isfinite(pressure)
         self._explain(good, time, columns[plan.pressure])
-        second = self._second(columns)
+        warm = second(columns, plan)
         self.breaks += [self.count + int(good[:start].sum()) for start in starts]
         self.rows.add(
             time[good],
             None if which is None else which[good],
             pressure[good],
-            None if second is None else second[good],
+            None if warm is None else warm[good],
         )
         self.count += int(good.sum())
 
@@ -252,14 +166,16 @@ class Body:
             if mine:
                 self._channel(mine, into, PRESSURE if wanted == long.pressure else TEMPERATURE)
 
-    def _channel(self, rows: list[list[str]], into: _Rows, kind: str) -> None:
+    def _channel(self, rows: list[list[str]], into: Rows, kind: str) -> None:
         plan, long = self.plan, self.plan.long
         assert long is not None
         cells = [fields[plan.pressure].strip() for fields in rows]
-        time, which = self._times(joined([[fields[n].strip() for fields in rows] for n in plan.time]), strict=False)
+        time, which = times(
+            joined([[fields[n].strip() for fields in rows] for n in plan.time]), plan, self.stamps, strict=False
+        )
         read = numbers(cells, plan.forms[plan.pressure])
         units = [words.unit_of(fields[long.unit]) for fields in rows] if long.unit is not None else read.units
-        values = self._pascal(Read(read.values, units), cells) if kind == PRESSURE else _kelvins(read, units, plan)
+        values = self._pressures(Read(read.values, units), cells) if kind == PRESSURE else kelvins(read, units, plan)
         good = np.isfinite(time) & np.isfinite(values)
         if kind == PRESSURE:
             self._explain(good, time, cells)
@@ -268,45 +184,12 @@ class Body:
             self._bad("temperature is not readable", int((~good).sum()))
         into.add(time[good], None if which is None else which[good], values[good], None)
 
-    def _times(self, cells: Sequence[str], strict: bool = True) -> tuple[FloatArray, np.ndarray | None]:
-        """Seconds of cells and, with dates, the numbers of their date texts; NaN where unreadable."""
-        plan = self.plan
-        if plan.time_kind == NUMBERS:
-            read = numbers(cells, plan.forms[plan.time[0]])
-            read.values[np.abs(read.values) > LATEST] = math.nan
-            if read.units is not None:
-                if strict:
-                    raise ValueError
-                factors = [plan.seconds if u is None else _of(u, words.TIME, "time") for u in read.units]
-                return read.values * np.array(factors), None
-            return read.values * plan.seconds, None
-        if plan.time_kind == clock.STAMPS:
-            which, seconds = self.stamps.read(cells)
-            return seconds, which
-        if plan.time_kind == clock.ELAPSED:
-            return clock.elapsed(cells, plan.time_unit), None
-        return clock.times_of_day(cells), None
-
-    def _second(self, columns: dict[int, list[str]]) -> FloatArray | None:
-        """Temperatures in K, NaN where there is none."""
-        plan = self.plan
-        if plan.temperature is None or plan.temperature_unit is None:
-            return None
-        read = numbers(columns[plan.temperature], plan.forms[plan.temperature])
-        return _kelvins(read, read.units, plan)
-
-    def _pascal(self, read: Read, cells: Sequence[str]) -> FloatArray:
-        """Pressures in Pa; NaN where there is no number, no unit, or one that no pressure has."""
-        default = math.nan if self.plan.unit is None else TABLE[PRESSURE][self.plan.unit.name]
-        values = np.where(np.abs(read.values) < OUT_OF_RANGE, read.values, math.nan)
-        factors: float | FloatArray = default
-        if read.units is not None:
-            factors = np.array([default if unit is None else _of(unit, PRESSURE, "pressure") for unit in read.units])
-            for index, unit in enumerate(read.units):
-                if unit is not None and unit not in self.units and len(self.units) < 10 and cells[index]:
-                    self.units[unit] = self.count + index
-        pascal = values * factors
-        return np.where(np.abs(pascal) <= LARGEST, pascal, math.nan)
+    def _pressures(self, read: Read, cells: Sequence[str]) -> FloatArray:
+        """Pressures in Pa; the units met in the cells are noted with the row where each came first."""
+        for index, unit in enumerate(read.units or ()):
+            if unit is not None and unit not in self.units and len(self.units) < 10 and cells[index]:
+                self.units[unit] = self.count + index
+        return pascals(read, self.plan)
 
     def _explain(self, good: np.ndarray, time: FloatArray, cells: Sequence[str]) -> None:
         """Count each row that is not taken, with the reason."""
@@ -346,42 +229,15 @@ class Body:
 
     def _table(self) -> Table:
         return Table(
-            **_joined(self.rows),
+            **joined_rows(self.rows),
             breaks=tuple(dict.fromkeys(one for one in self.breaks if 0 < one < self.count)),
             dropped=+self.dropped,
             stamps=self.stamps,
             units=self.units,
             warm=None
             if not self.warm.time
-            else Table(**_joined(self.warm), breaks=(), dropped=Counter(), stamps=self.stamps, units={}),
+            else Table(**joined_rows(self.warm), breaks=(), dropped=Counter(), stamps=self.stamps, units={}),
         )
-
-
-def _joined(rows: _Rows) -> dict[str, Any]:
-    return {
-        "time": np.concatenate(rows.time),
-        "which": np.concatenate(rows.which) if rows.which else None,
-        "pressure": np.concatenate(rows.value),
-        "temperature": np.concatenate(rows.second) if rows.second else None,
-    }
-
-
-def _kelvins(read: Read, units: Sequence[Unit | None] | None, plan: Plan) -> FloatArray:
-    """Temperatures in K."""
-    values = np.where(np.abs(read.values) < OUT_OF_RANGE, read.values, math.nan)
-    default = plan.temperature_unit
-    every = [default] * len(values) if units is None else [unit or default for unit in units]
-    kelvins = np.full(len(values), math.nan)
-    for unit in set(every):
-        if unit is not None and unit.kind == TEMPERATURE:
-            mine = np.array([one == unit for one in every]) if units is not None else slice(None)
-            kelvins[mine] = words.kelvin(values[mine], unit.name)
-    return kelvins
-
-
-def _of(unit: Unit, kind: str, dimension: str) -> float:
-    """SI size of a unit, NaN for one of another kind."""
-    return TABLE[dimension].get(unit.name, math.nan) if unit.kind == kind else math.nan
 
 
 def _why(cell: str) -> str:

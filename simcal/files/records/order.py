@@ -11,8 +11,8 @@ from simcal.bench.about import FileForm
 from simcal.bench.record import FloatArray
 from simcal.errors import InputError
 from simcal.files.records import clock
-from simcal.files.records.body import Table
 from simcal.files.records.plan import CLOCKS, Plan
+from simcal.files.records.table import Table
 from simcal.files.stated import zone_of
 
 _HOUR = 3600.0

@@ -12,13 +12,14 @@ from simcal.bench.record import Record
 from simcal.bench.values import Assumed
 from simcal.errors import InputError
 from simcal.files.about_file import load_about
-from simcal.files.records.body import Body, Table
+from simcal.files.records.body import Body
 from simcal.files.records.layout import find_layout
 from simcal.files.records.marks import flags_of, placeholders, resolution_of
 from simcal.files.records.order import Ordered, in_order
 from simcal.files.records.plan import Plan
 from simcal.files.records.planning import plan_of
 from simcal.files.records.source import Source, open_source
+from simcal.files.records.table import Table
 from simcal.files.records.warmth import temperatures
 from simcal.files.records.words import PRESSURE, Unit, reference_of
 from simcal.units import TABLE

@@ -6,8 +6,8 @@ import numpy as np
 
 from simcal.bench.record import FloatArray
 from simcal.errors import InputError
-from simcal.files.records.body import Table
 from simcal.files.records.plan import Plan
+from simcal.files.records.table import Table
 from simcal.files.records.words import TEMPERATURE, Unit, kelvin
 from simcal.units import TABLE, ZERO_OF
 
