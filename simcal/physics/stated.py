@@ -61,6 +61,37 @@ def leak_path(
     return scaled
 
 
+def law_flow(law: str, p_high: float, p_low: float, temperature: float, table: GasTable) -> float:
+    """Return the flow of a real gas by a leak's law through a path of one unit [mol/s of a unit path].
+
+    For ratios between two pressures of one path and one gas. "laminar" is the integral of 2 p/(Z viscosity) over the
+    pressure along the path; the law of the engine takes both from the upstream side, which is 0.5 % low for nitrogen
+    from 2 MPa to the room, 14 % from 20.7 MPa and 24 % from 35 MPa.
+
+    law: "hole", "laminar" or "molecular"
+    p_high: absolute pressure on one side [Pa]
+    p_low: absolute pressure on the other [Pa], >= 0, not above p_high
+    temperature: of gas and path [K]
+    table: the gas
+    Errors: ValueError for another law, or a state outside the table.
+    Source: Hagen-Poiseuille, integrated; else the law itself.
+    """
+    if law != "laminar":
+        if law not in ("hole", "molecular"):
+            raise ValueError(f'law(={law!r}) must be "hole", "laminar" or "molecular".')
+        a = np.zeros(PARAMETERS)
+        a[0] = 1.0
+        gas = upstream(table, p_high, temperature)
+        return float(edge_flow(LAWS[law], p_high, p_low, temperature, gas, a)[0]) / table.molar_mass
+    middle, half = 0.5 * (p_high + p_low), 0.5 * (p_high - p_low)
+    places, weights = np.polynomial.legendre.leggauss(PLACES)
+    states = [(p, upstream(table, p, temperature)) for p in middle + half * places]
+    along = [2.0 * p / (gas.z * gas.viscosity) for p, gas in states]
+    return half * float(weights @ along) / temperature
+
+
+PLACES = 12
+"""pressures along a path at which its gas is looked up [-]: the integral to 1e-6 from 35 MPa"""
 LIMIT_LAWS = ("hole", "laminar", "molecular", "none")
 """Ways in which a permitted rate goes from the pressure it was stated for to another one."""
 
@@ -96,12 +127,12 @@ def limit_factor(
     if law == "none":
         return 1.0
     stated_table = stated_table or table
-    a = leak_path(law, 1.0, p_stated, p_low, temperature, stated_table)
-    # K of `laminar` goes with 1/r and that of `molecular` with 1/sqrt(r); the hole's is an area
-    power = {"hole": 0.0, "laminar": 1.0, "molecular": 0.5}[law]
-    a[0] *= (stated_table.r / table.r) ** power
-    flow = edge_flow(LAWS[law], p_wanted, p_low, temperature, upstream(table, p_wanted, temperature), a)[0]
-    return float(flow) / table.molar_mass
+    # for one path: K of `laminar` goes with 1/r, so alike in mol/s for every gas; of `molecular` with 1/sqrt(r)
+    path = math.sqrt(stated_table.r / table.r) if law == "molecular" else 1.0
+    wanted, stated = (
+        law_flow(law, p, p_low, temperature, gas) for p, gas in ((p_wanted, table), (p_stated, stated_table))
+    )
+    return path * wanted / stated
 
 
 def capillary(bore: float, r: float) -> tuple[float, float]:

@@ -8,6 +8,7 @@ below one another, never averaged.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,8 +31,9 @@ from simcal.analysis.judge.posterior import (
 )
 from simcal.analysis.judge.rows import Rows, rows
 from simcal.analysis.judge.scene import build, state
-from simcal.analysis.judge.shapes import SURFACE, law_flow, slow_courses
+from simcal.analysis.judge.shapes import SURFACE, slow_courses
 from simcal.engine import vessel
+from simcal.physics import stated
 from simcal.stats.mixture import normed
 
 Vector = NDArray[np.float64]
@@ -209,9 +211,17 @@ def _ratios(first_case: Case, first: Fit, case: Case, fit: Fit) -> Vector:
     ratios = []
     for course in fit.scene.laws:
         law = course.law if course.law != "permeation" else "molecular"
-        flow = law_flow(law, np.array([p_here, p_first]), case.barometer)
-        ratios.append(float(flow[0] / flow[1]) if flow[1] != 0.0 else 1.0)
+        flow = [_net_flow(law, case, p) for p in (p_here, p_first)]
+        ratios.append(flow[0] / flow[1] if flow[1] != 0.0 else 1.0)
     return np.array(ratios) * there / here
+
+
+def _net_flow(law: str, case: Case, p: float) -> float:
+    """Flow of the real gas out of a hold at `p` Pa by a leak's law, any unit; negative inward."""
+    if law == "constant" or p == case.barometer:
+        return float(np.sign(p - case.barometer))
+    high, low = max(p, case.barometer), min(p, case.barometer)
+    return math.copysign(stated.law_flow(law, high, low, case.room, case.table), p - case.barometer)
 
 
 def between(seen: tuple[Rows, ...]) -> Matrix:
