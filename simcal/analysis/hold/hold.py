@@ -43,7 +43,9 @@ def hold(
     course = run(one, system, asked, seed)
     begun = int(np.searchsorted(course.time_s, course.shut_s + asked.wait_s - 1e-9))
     start = min(course.shut_s, float(course.time_s[0]))
-    smooth = course.gauge_Pa[:, system.names.gauge[asked.sensor]] + reading.offset(one, system, asked, course)
+    smooth = course.gauge_Pa[:, system.names.gauge[asked.sensor]] + reading.offset(
+        one, system, asked, course.time_s, course.moved_s
+    )
     gauge = one.sensors[asked.sensor]
     noise = reading.normal(seed, "reading noise", len(smooth))
     seen = reading.reading(smooth, gauge.noise, gauge.resolution, noise)

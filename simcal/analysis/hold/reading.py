@@ -5,7 +5,6 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from simcal.analysis.hold.plan import Plan
-from simcal.analysis.hold.run import Course
 from simcal.bench.around import Thermometer
 from simcal.bench.bench import Bench
 from simcal.engine.simulate import System
@@ -20,18 +19,16 @@ def normal(seed: int, name: str, count: int) -> Vector:
     return np.asarray(ndtri(np.clip(even, 2.0**-54, 1.0 - 2.0**-53)))
 
 
-def offset(bench: Bench, system: System, plan: Plan, course: Course) -> Vector:
-    """What the sensor adds to the pressure it sees, Pa: drift, zero shift, shift after the step, barometer.
+def offset(bench: Bench, system: System, plan: Plan, t: Vector, moved_s: float) -> Vector:
+    """What the sensor adds to the pressure it sees, Pa, at times t [s]: drift, zero shift, shift after the step that
+    began at moved_s, barometer.
 
     A gauge reading less the barometer; all of it on the run's clock, on which the zero was set at 0.
     """
-    sensor, t = bench.sensors[plan.sensor], course.time_s
-    room = system.net.room
+    sensor, room = bench.sensors[plan.sensor], system.net.room
     warmer = room[1] * t + room[2] * (np.sin(2.0 * np.pi * t / room[3] + room[4]) - np.sin(room[4]))
     out = sensor.drift * t + sensor.zero_shift * warmer
-    out = out + sensor.step_shift * (plan.pressure_Pa - plan.start_Pa) * np.exp(
-        -(t - course.moved_s) / sensor.step_recovery
-    )
+    out = out + sensor.step_shift * (plan.pressure_Pa - plan.start_Pa) * np.exp(-(t - moved_s) / sensor.step_recovery)
     if sensor.range.gauge:
         out = out - bench.room.barometer - bench.room.barometer_drift * t
     return np.asarray(out)

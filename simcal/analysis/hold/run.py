@@ -59,26 +59,56 @@ class Course:
 Rows = tuple[Vector, NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
 
 
+@dataclass(frozen=True)
+class Arrived:
+    """The pressure has been reached. moved_s: when the last move began; arrived_s: when it came near; both s, run's
+    clock; state: after it stayed near for the first part of the soak; highest_Pa: on the way.
+    """
+
+    state: State
+    moved_s: float
+    arrived_s: float
+    highest_Pa: float
+
+    def left_s(self, soak_s: float, period: float) -> float:
+        """What is left of a soak of soak_s, s."""
+        return self.arrived_s + soak_s - self.state.sample * period
+
+
+def approach(bench: Bench, system: System, plan: Plan, seed: int) -> Arrived:
+    """Go from rest to the pressure of a hold, with a detour, where there is one, and a soak at its end.
+
+    Raises:
+        InputError: the pressure is not reached, or the gas leaves its table.
+    """
+    period, before = system.controller.period, bench.room.barometer
+    ripple = bench.controller.behaviour.ripple if bench.controller.behaviour else 0.0
+    detour = plan.start_Pa != before
+    arrived = Arrived(begin(system, seed), 0.0, 0.0, float(system.start_Pa.max()))
+    for target in [plan.start_Pa, plan.pressure_Pa] if detour else [plan.pressure_Pa]:
+        state, highest = arrived.state, arrived.highest_Pa
+        if target == plan.pressure_Pa and detour:
+            state, _, top = soak(system, state, before, arrived.left_s(plan.soak_s, period))
+            highest = max(highest, top)
+        near = max(CLOSE * abs(target - before), 2.0 * ripple, 1.0)
+        moved = state.sample * period
+        state, at, peak = _move(system, state, target, near, min(STAY, plan.soak_s))
+        arrived, before = Arrived(state, moved, at, max(highest, peak)), target
+    return arrived
+
+
 def run(bench: Bench, system: System, plan: Plan, seed: int) -> Course:
     """Run a planned hold from a bench at rest.
 
     Raises:
         InputError: the pressure is not reached, or the gas leaves its table.
     """
-    state, highest = begin(system, seed), float(system.start_Pa.max())
-    before, ripple = bench.room.barometer, bench.controller.behaviour.ripple if bench.controller.behaviour else 0.0
-    targets = [plan.pressure_Pa] if plan.start_Pa == before else [plan.start_Pa, plan.pressure_Pa]
-    moved, arrived, soaked = 0.0, 0.0, _Soak(system, [], [])
-    for target in targets:
-        moved = state.sample * system.controller.period
-        near = max(CLOSE * abs(target - before), 2.0 * ripple, 1.0)
-        state, arrived, peak = _move(system, state, target, near, min(STAY, plan.soak_s))
-        left = arrived + plan.soak_s - state.sample * system.controller.period
-        state, soaked, top = _soak(system, state, target, left)
-        highest, before = max(highest, peak, top), target
+    arrived = approach(bench, system, plan, seed)
+    left = arrived.left_s(plan.soak_s, system.controller.period)
+    state, soaked, top = soak(system, arrived.state, plan.pressure_Pa, left)
     shut = state.sample * system.controller.period
     lead = soaked.rows(plan)
-    pieces, watched, ended = _isolated(bench, system, state, plan, shut)
+    pieces, watched, ended = shut_in(bench, system, state, plan)
     n = system.sizes.nodes
     none = np.full((len(lead[0]), n), np.nan)
     return Course(
@@ -87,10 +117,10 @@ def run(bench: Bench, system: System, plan: Plan, seed: int) -> Course:
         gauge_Pa=np.concatenate([lead[2], *(p.gauge_Pa for p in pieces)]),
         wall_K=np.concatenate([lead[3], *(p.wall_K for p in pieces)]),
         temperature_K=np.concatenate([none, *(p.temperature_K for p in pieces)]),
-        moved_s=moved,
-        arrived_s=arrived,
+        moved_s=arrived.moved_s,
+        arrived_s=arrived.arrived_s,
         shut_s=shut,
-        highest_Pa=max(highest, *(float(piece.pressure_Pa.max(initial=0.0)) for piece in pieces)),
+        highest_Pa=max(arrived.highest_Pa, top, *(float(piece.pressure_Pa.max(initial=0.0)) for piece in pieces)),
         watched=watched,
         ended=ended,
     )
@@ -122,7 +152,7 @@ def _controlled(system: System, state: State, target: float, samples: int) -> tu
 
 
 @dataclass(frozen=True)
-class _Soak:
+class Soaked:
     """The last samples of a soak, for the rows that a record shows before the valves shut, and states between."""
 
     system: System
@@ -146,9 +176,9 @@ class _Soak:
         return time[places], pressure, gauge, wall
 
 
-def _soak(system: System, state: State, target: float, soak: float) -> tuple[State, _Soak, float]:
-    """Stay at a target with the controller on; the samples of about the last `LEAD` s are kept."""
-    left, call = round(soak / system.controller.period), max(round(CALL / system.controller.period), 1)
+def soak(system: System, state: State, target: float, time: float) -> tuple[State, Soaked, float]:
+    """Stay at a target under control for a time [s]; about the last `LEAD` s are kept; and the highest pressure."""
+    left, call = round(time / system.controller.period), max(round(CALL / system.controller.period), 1)
     traces: list[Trace] = []
     states, highest = [state], 0.0
     most = round(LEAD / system.controller.period) // call + 2
@@ -157,18 +187,19 @@ def _soak(system: System, state: State, target: float, soak: float) -> tuple[Sta
         left -= len(trace.time_s)
         highest = max(highest, float(trace.pressure_Pa.max()))
         traces, states = [*traces, trace][-most:], [*states, state][-most - 1 :]
-    return state, _Soak(system, traces, states), highest
+    return state, Soaked(system, traces, states), highest
 
 
 KEPT = ("time_s", "pressure_Pa", "gauge_Pa", "wall_K", "temperature_K")
 
 
-def _isolated(bench: Bench, system: System, state: State, plan: Plan, shut: float) -> tuple[list[Trace], State, State]:
-    """Rows from `shut` on in pieces, and the states at the start and at the end of the watch.
+def shut_in(bench: Bench, system: System, state: State, plan: Plan) -> tuple[list[Trace], State, State]:
+    """Rows from the state on, at which the valves shut, in pieces; the states at the start and the end of the watch.
 
     A piece ends where something outside the engine changes; its rows are those from its start to before its end.
     """
     period = system.controller.period
+    shut = state.sample * period
     (first, every), last = _grid(plan, period), round((plan.wait_s + plan.watch_s) / period)
     times = (state.sample + np.arange(first, last + 1, every)) * period
     samples = {round(at / period) for at in (*_breaks(bench, plan, shut), shut + plan.wait_s, times[-1])}
