@@ -14,13 +14,14 @@ from simcal.engine.box import pressure_of
 from simcal.engine.plant import P
 from simcal.jit import inlined, kernel
 
-HIGHEST, LOWEST, FASTEST, BEGAN, SPEED = range(5)
-"""rows of the extremes [5, n]: Pa, Pa, Pa/s of either sign, then pressure and its rate at the start of the last step"""
+HIGHEST, LOWEST, FASTEST, BEGAN, SPEED, CAME = range(6)
+"""columns of the extremes [n, 6]: Pa, Pa, Pa/s of either sign; then of the last step pressure and rate at its start,
+and its length, s"""
 
 
 class Record(NamedTuple):
     """Where a run writes: rows [k, n + g + 1]; `stepped`, the rows of samples that were advanced in steps, and for each
-    of these highest, lowest and fastest in between [3, n]; only the first of both are filled, as many as there were.
+    of these highest, lowest and fastest in between [n, 3]; only the first of both are filled, as many as there were.
     """
 
     rows: Floats
@@ -30,7 +31,7 @@ class Record(NamedTuple):
 
 def new_record(samples: int, nodes: int, gauges: int) -> Record:
     """Room for a run of so many samples."""
-    rows, extremes = np.empty((samples, nodes + gauges + 1)), np.empty((samples, 3, nodes))
+    rows, extremes = np.empty((samples, nodes + gauges + 1)), np.empty((samples, nodes, 3))
     return Record(rows, np.empty(samples, np.int64), extremes)
 
 
@@ -56,40 +57,41 @@ def turn(start: float, end: float, leaves: float, arrives: float) -> float:
 @inlined
 def begin_sample(gas: Floats, between: Floats) -> None:
     """Start with the pressures of the gas scratch."""
-    for i in range(between.shape[1]):
-        between[HIGHEST, i] = between[LOWEST, i] = gas[i, P]
-        between[FASTEST, i] = 0.0
+    for i in range(between.shape[0]):
+        b = between[i]
+        b[HIGHEST] = b[LOWEST] = gas[i, P]
+        b[FASTEST] = b[CAME] = 0.0
 
 
 @inlined
-def _reach(between: Floats, i: int, end: float, leaves: float, arrives: float) -> None:
-    """Take up the step of volume i that ended at the pressure `end`, with slopes as changes over the whole step."""
-    if end > between[HIGHEST, i]:
-        between[HIGHEST, i] = end
-    if end < between[LOWEST, i]:
-        between[LOWEST, i] = end
+def _reach(b: Floats, end: float, leaves: float, arrives: float) -> None:
+    """Take up the step of one volume that ended at the pressure `end`, with slopes as changes over the whole step."""
+    top, low = max(b[HIGHEST], end), min(b[LOWEST], end)
     if leaves * arrives < 0.0:
-        value = turn(between[BEGAN, i], end, leaves, arrives)
-        between[HIGHEST, i] = max(between[HIGHEST, i], value)
-        between[LOWEST, i] = min(between[LOWEST, i], value)
+        value = turn(b[BEGAN], end, leaves, arrives)
+        top, low = max(top, value), min(low, value)
+    b[HIGHEST], b[LOWEST] = top, low
 
 
 @inlined
-def pass_on(net: Network, gas: Floats, f: Floats, came: float, between: Floats) -> None:
-    """A step begins at `gas` with the rates f [states], after one of `came` s (0: it is the first)."""
-    for i in range(between.shape[1]):
-        p, speed = gas[i, P], pressure_of(gas, net.node_strain, f, i)
+def pass_on(net: Network, gas: Floats, f: Floats, h: float, between: Floats) -> None:
+    """A step of h s begins at `gas` with the rates f [states]; it takes up the one before."""
+    for i in range(between.shape[0]):
+        b = between[i]
+        p, speed, came = gas[i, P], pressure_of(gas, net.node_strain, f, i), b[CAME]
         if came > 0.0:
-            _reach(between, i, p, came * between[SPEED, i], came * speed)
-        between[BEGAN, i], between[SPEED, i] = p, speed
-        between[FASTEST, i] = max(between[FASTEST, i], abs(speed))
+            _reach(b, p, came * b[SPEED], came * speed)
+        b[BEGAN], b[SPEED], b[CAME] = p, speed, h
+        b[FASTEST] = max(b[FASTEST], abs(speed))
 
 
 @inlined
-def arrive(gas: Floats, came: float, between: Floats) -> None:
-    """The last step, of `came` s, ends at `gas`: what follows may set out anew, so a parabola stands for this step."""
-    for i in range(between.shape[1]):
-        p, leaves = gas[i, P], came * between[SPEED, i]
-        rise = p - between[BEGAN, i]
-        _reach(between, i, p, leaves, 2.0 * rise - leaves)
-        between[FASTEST, i] = max(between[FASTEST, i], abs(rise) / came)
+def arrive(gas: Floats, between: Floats) -> None:
+    """The last step ends at `gas`: what follows may set out anew, so a parabola stands for this step."""
+    for i in range(between.shape[0]):
+        b = between[i]
+        p, came, leaves = gas[i, P], b[CAME], b[CAME] * b[SPEED]
+        rise = p - b[BEGAN]
+        _reach(b, p, leaves, 2.0 * rise - leaves)
+        b[FASTEST] = max(b[FASTEST], abs(rise) / came)
+        b[CAME] = 0.0

@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from simcal.engine.arrays import Controller, Floats, Network, sizes
-from simcal.engine.between import Record, begin_sample
+from simcal.engine.between import CAME, FASTEST, Record, arrive, begin_sample
 from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
-from simcal.engine.plant import JET, P, gas_at
+from simcal.engine.plant import JET, P, gas_at, gas_states
 from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, foresee, new_map, probe
 from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
 from simcal.engine.rosenbrock import Work, new_work
@@ -38,7 +38,7 @@ TORN = 3000.0
 
 
 class Scratch(NamedTuple):
-    """What a run works in; command, on_time [v] of the present sample, before [s]; gas at a look; between [5, n]."""
+    """What a run works in; command, on_time [v] of the present sample, before [s]; gas at a look; between [n, 6]."""
 
     work: Work
     map: Map
@@ -60,7 +60,7 @@ class Carried(NamedTuple):
 
 def new_scratch(net: Network) -> Scratch:
     """Room for a run."""
-    v, s, work, between = net.valve_lag.shape[0], sizes(net).states, new_work(net), np.zeros((5, net.node_par.shape[0]))
+    v, s, work, between = net.valve_lag.shape[0], sizes(net).states, new_work(net), np.zeros((net.node_par.shape[0], 6))
     return Scratch(work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy(), between)
 
 
@@ -139,7 +139,7 @@ def _sample(
 ) -> tuple[int, float]:
     """One sample in steps; pulsed valves are open for their on-times (s), steps end where a pulse ends.
 
-    w.gas: at x, before and after.
+    w.gas: at x before, not after; the last step has not arrived in `between`.
     """
     valve, now = x.shape[0] - 1 - command.shape[0], 0.0
     begin_sample(w.gas, between)
@@ -147,6 +147,7 @@ def _sample(
         end = period
         for j in range(command.shape[0]):
             if on_time[j] >= 0.0:
+                share = np.inf  # under pulses a bench never comes to rest
                 x[valve + j] = 1.0 if on_time[j] > now else 0.0
                 if now < on_time[j] < end:
                     end = on_time[j]
@@ -154,6 +155,9 @@ def _sample(
         now = end
         if status != OK or now >= period:
             break
+        if not gas_at(net, table, x, w.gas):
+            return LEFT_TABLE, h
+        arrive(w.gas, between)
     for j in range(command.shape[0]):
         if on_time[j] >= 0.0:
             x[valve + j] = 0.0
@@ -179,11 +183,20 @@ def run(
     share = NOISE_SHARE if orders.noise else STEP_SHARE
     built, stepped, calm, known, h = 0, 0, True, False, period
     k = first - first  # not a literal 0, for which the compiler would make a version of `ride` of its own
-    if not gas_at(net, table, x, gas):
-        return LEFT_TABLE, k, stepped, built
-    while k < out.shape[0]:
+    s.between[0, CAME] = 0.0
+    while True:
         x[nx - 1] = room_temperature(net.room, (first + k) * period)
         if not known:  # else a map was outgrown here
+            if not gas_states(net, table, x, gas):
+                return LEFT_TABLE, k, stepped, built
+            if s.between[0, CAME] > 0.0:
+                arrive(gas, s.between)
+                record.stepped[stepped] = k - 1
+                for i in range(n):
+                    copy(s.between[i, : FASTEST + 1], record.extremes[stepped, i])
+                stepped += 1
+            if k == out.shape[0]:
+                return OK, k, stepped, built
             sensed = x[gauge + ctl.index[0]] if ctl.index[0] >= 0 else 0.0
             out[k, n + g] = commands(ctl, orders, first + k, sensed, memory, command, on_time)
             for i in range(n):
@@ -204,7 +217,9 @@ def run(
             if k < 0:
                 return LEFT_TABLE, begun + lived, stepped, built
             known = calm = why == OUTGROWN and lived >= LIVES
-            if calm or why == ENDED:
+            if why == ENDED:
+                return OK, k, stepped, built
+            if calm:
                 continue
         copy(x, s.before)
         status, h = _sample(
@@ -213,10 +228,6 @@ def run(
         )  # fmt: skip
         if status != OK:
             return status, k, stepped, built
-        record.stepped[stepped] = k
-        for row in range(3):
-            copy(s.between[row], record.extremes[stepped, row])
-        stepped += 1
         for i in range(nx):
             s.before[i] = LIVES * (x[i] - s.before[i])
         calm = state_inside(
@@ -226,4 +237,3 @@ def run(
         for j in range(v):
             calm = calm and abs(s.before[valve + j]) <= box.opening[j]
         k += 1
-    return OK, out.shape[0], stepped, built

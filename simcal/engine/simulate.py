@@ -210,9 +210,9 @@ def advance(
         reason=REASONS.get(status) if status != OK else None,
         maps=maps,
         stepped=record.stepped[:stepped].copy(),
-        highest_Pa=extremes[:, HIGHEST],
-        lowest_Pa=extremes[:, LOWEST],
-        fastest_Pa_per_s=extremes[:, FASTEST],
+        highest_Pa=extremes[:, :, HIGHEST],
+        lowest_Pa=extremes[:, :, LOWEST],
+        fastest_Pa_per_s=extremes[:, :, FASTEST],
     )
     return replace(
         state,

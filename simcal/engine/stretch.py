@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simcal.engine.arrays import Floats, Network
-from simcal.engine.between import arrive, pass_on
-from simcal.engine.plant import gas_at
+from simcal.engine.between import pass_on
 from simcal.engine.rosenbrock import Work, step
 from simcal.jit import inlined
 from simcal.tables.gas import GasTable
@@ -33,16 +32,15 @@ def stretch(
 ) -> tuple[int, float]:
     """Advance by `span` s in error-controlled steps, first try h s; returns status and the next step to try.
 
-    w.gas: at x, before and after. between [5, n]: the extremes, as in `between`.
+    w.gas: at x before, not after. between [n, 6]: the extremes, as in `between`, whose last step has not arrived.
     """
-    done, fresh, known, came = 0.0, True, span > 0.0, 0.0
+    done, fresh, known = 0.0, True, span > 0.0
     while done < span * (1.0 - 1e-12):
         last = h >= span - done
         size = span - done if last else h
         err = step(net, table, x, totals, command, slope, servo_on, size, tolerance, share, w, fresh, known)
         if err <= 1.0:
-            pass_on(net, w.gas, w.f[0], came, between)
-            came = size
+            pass_on(net, w.gas, w.f[0], size, between)
             done += size
             fresh, known = True, False
             grown = size * min(4.0, 0.9 * (err + 1e-12) ** (-1.0 / 3.0))
@@ -52,7 +50,4 @@ def stretch(
         h = size * (0.1 if err == np.inf else max(0.1, 0.9 * err ** (-1.0 / 3.0)))
         if h < SMALLEST_STEP:
             return (LEFT_TABLE if err == np.inf else STUCK), h
-    if not gas_at(net, table, x, w.gas):
-        return LEFT_TABLE, h
-    arrive(w.gas, came, between)
     return OK, h

@@ -417,8 +417,44 @@ static double step(double *x, double *totals, const double *command, double h, W
     return worst;
 }
 
-static int sample_in_steps(double *x, double *totals, const double *command, double *h, Work *w) {
+/* what a pressure does within a sample: extremes, fastest rate, and the last step: start, rate there, length */
+typedef struct {
+    double top, low, fast, began, speed, came;
+} Between;
+
+/* the extreme inside a cubic over [0, 1] whose slopes at its ends have opposite signs */
+static double turn(double start, double end, double leaves, double arrives) {
+    double rise = end - start, square = 3.0 * rise - 2.0 * leaves - arrives, cube = leaves + arrives - 2.0 * rise;
+    double root = 4.0 * square * square - 12.0 * cube * leaves, value = start;
+    if (!(root >= 0.0)) return start;
+    double q = -(square + copysign(0.5 * sqrt(root), square)), s = q != 0.0 ? leaves / q : -1.0;
+    if (0.0 < s && s < 1.0) value = start + s * (leaves + s * (square + s * cube));
+    s = cube != 0.0 ? q / (3.0 * cube) : -1.0;
+    if (0.0 < s && s < 1.0) value = start + s * (leaves + s * (square + s * cube));
+    return value;
+}
+
+static inline void reach(Between *b, double end, double leaves, double arrives) {
+    b->top = fmax(b->top, end), b->low = fmin(b->low, end);
+    if (leaves * arrives < 0.0) {
+        double v = turn(b->began, end, leaves, arrives);
+        b->top = fmax(b->top, v), b->low = fmin(b->low, v);
+    }
+}
+
+static inline void arrive(Between *between, const Gas *g) {
+    for (int i = 0; i < N; i++) {
+        Between *b = &between[i];
+        double leaves = b->came * b->speed, rise = g[i].p - b->began;
+        reach(b, g[i].p, leaves, 2.0 * rise - leaves);
+        b->fast = fmax(b->fast, fabs(rise) / b->came);
+        b->came = 0.0;
+    }
+}
+
+static int sample_in_steps(double *x, double *totals, const double *command, double *h, Work *w, Between *between) {
     int known = 1; /* the gas of the first step */
+    for (int i = 0; i < N; i++) between[i] = (Between){w->gas[i].p, w->gas[i].p, 0.0, 0.0, 0.0, 0.0};
     double done = 0.0, span = B.period;
     for (int fresh = 1; done < span * (1.0 - 1e-12);) {
         int last = *h >= span - done;
@@ -426,6 +462,12 @@ static int sample_in_steps(double *x, double *totals, const double *command, dou
         fresh = err <= 1.0;
         if (fresh) {
             known = 0;
+            for (int i = 0; i < N; i++) {
+                Between *b = &between[i];
+                double p = w->gas[i].p, speed = pressure_of(w->gas, w->f[0], i);
+                if (b->came > 0.0) reach(b, p, b->came * b->speed, b->came * speed);
+                b->began = p, b->speed = speed, b->came = size, b->fast = fmax(b->fast, fabs(speed));
+            }
             double grown = size * fmin(4.0, 0.9 / cbrt(err + 1e-12));
             done += size;
             *h = last ? fmax(*h, grown) : grown;
@@ -755,15 +797,24 @@ static int journey(Map *m, Gas *g, int64_t first, int64_t *k, int64_t count, dou
     return why;
 }
 
+enum { KEPT = 4096 };
+static Between EXTREMES[KEPT][N]; /* of the samples in steps */
+
 /* one command of `count` samples; returns 0 where the gas leaves the table */
 static int leg(double *x, double *totals, Memory *c, double target, int64_t first, int64_t count, Work *w, Map *m,
         double (*out)[4], int64_t *maps, int64_t *slewed) {
     double command[V], before[NX], dp[N], h = B.period;
+    Between between[N] = {{0.0}};
     int calm = 1, known = 0;
     Gas *g = w->gas;
     for (int64_t k = 0; k < count;) {
         if (!known) {
             if (!gas_states(x, g)) return 0;
+            if (between[0].came > 0.0) {
+                arrive(between, g);
+                memcpy(EXTREMES[*slewed % KEPT], between, sizeof between);
+                ++*slewed;
+            }
             record(out[k], g[0].p, g[1].p, x[GAUGE], control(x[GAUGE], target, first + k, c, command));
         }
         known = 0;
@@ -782,8 +833,7 @@ static int leg(double *x, double *totals, Memory *c, double target, int64_t firs
             if (calm || why == ENDED) continue;
         }
         memcpy(before, x, sizeof before);
-        if (!sample_in_steps(x, totals, command, &h, w)) return 0;
-        ++*slewed;
+        if (!sample_in_steps(x, totals, command, &h, w, between)) return 0;
         for (int i = 0; i < NX; i++) before[i] = B.lives * (x[i] - before[i]);
         calm = state_inside(m, m->base, before, dp);
         for (int j = 0; j < V; j++) calm = calm && fabs(before[VALVE + j]) <= m->opening[j];
