@@ -22,8 +22,8 @@ from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
 from simcal.engine.plant import CV, P, T, gas_at, plant, rates
 from simcal.engine.slow import add_jets, add_slow
-from simcal.engine.vectors import copy, inner, multiply, multiply_full, product, whole
-from simcal.jit import inlined, kernel
+from simcal.engine.vectors import copy, inner, multiply, multiply_first, product, whole
+from simcal.jit import inlined, kernel, summed
 from simcal.tables.gas import GasTable
 
 TERMS, NORM = 17, 1.0
@@ -34,7 +34,7 @@ TERMS, NORM = 17, 1.0
 def exponentials(
     a: Floats, scale: Floats, h: float, e: Floats, f1: Floats, f2: Floats, f3: Floats, work: Floats
 ) -> None:
-    """E, F1, F2 and F3 of the matrix a [n, n] over h s into e, f1, f2, f3; work [3, n, n].
+    """E, F1, F2 and F3 of the matrix a [n, n] over h s into e, f1, f2, f3; work [2, n, 4 n].
 
     A Taylor series at a small step, then doubled: F3 <- F3 + t F2 + t^2/2 F1 + E F3, F2 <- F2 + t F1 + E F2,
     F1 <- F1 + E F1, E <- E E. The norm that sets the number of doublings is taken in units of `scale` [n] > 0, so
@@ -56,10 +56,10 @@ def exponentials(
     for i in range(n):
         f3[i, i] = 1.0
     for term in range(TERMS, 3, -1):
-        multiply(a, f3, work[0])
+        multiply(a, f3, f1)
         for i in range(n):
             for j in range(n):
-                f3[i, j] = work[0, i, j] * t / term
+                f3[i, j] = f1[i, j] * t / term
             f3[i, i] += 1.0
     for i in range(n):
         for j in range(n):
@@ -73,20 +73,23 @@ def exponentials(
     multiply(a, f1, e)
     for i in range(n):
         e[i, i] += 1.0
+    now, ahead = work[0], work[1]
+    for i in range(n):
+        for j in range(n):
+            now[i, j], now[i, n + j], now[i, 2 * n + j], now[i, 3 * n + j] = e[i, j], f1[i, j], f2[i, j], f3[i, j]
     for _ in range(doublings):
-        multiply_full(e, f3, work[2])
-        multiply_full(e, f2, work[0])
-        multiply_full(e, f1, work[1])
+        multiply_first(now, ahead)
         for i in range(n):
             for j in range(n):
-                f3[i, j] += t * (f2[i, j] + 0.5 * t * f1[i, j]) + work[2, i, j]
-                f2[i, j] += t * f1[i, j] + work[0, i, j]
-                f1[i, j] += work[1, i, j]
-        multiply_full(e, e, work[0])
-        for i in range(n):
-            for j in range(n):
-                e[i, j] = work[0, i, j]
+                first, second = now[i, n + j], now[i, 2 * n + j]
+                now[i, 3 * n + j] += t * (second + 0.5 * t * first) + ahead[i, 3 * n + j]
+                now[i, 2 * n + j] += t * first + ahead[i, 2 * n + j]
+                now[i, n + j] += ahead[i, n + j]
+                now[i, j] = ahead[i, j]
         t *= 2.0
+    for i in range(n):
+        for j in range(n):
+            e[i, j], f1[i, j], f2[i, j], f3[i, j] = now[i, j], now[i, n + j], now[i, 2 * n + j], now[i, 3 * n + j]
 
 
 @kernel
@@ -112,9 +115,9 @@ class Map(NamedTuple):
 
     x0 [s] point of linearisation; e, f1, f2, f3 [s, s]; z [s + v + 1, in whole blocks]: deviation, then what commands
     and the room's slope add; opened [v], forces [v]: its parts of the openings and of the commands; rows [c, z in
-    whole blocks]: what each of z adds to the next deviation; still [c]: what comes without any; ahead [c] the next
-    deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0, those of openings and room set to
-    nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the samples.
+    whole blocks]: what each of z adds to the next deviation; own, still [c]: what comes without any, of x0 alone and
+    now; ahead [c] the next deviation; decay, gain [v] of the openings, pace [v] 1/lag; f [s] rates at x0, those of
+    openings and room set to nought; rate [a], tot [a, s] totals' rates and derivatives; sums [z] over the samples.
 
     rest [4, s], rest_totals [2, a]: what is left out of rates and totals' rates, now and its change in a sample (rest
     also: by how much it was not foreseen, and how far that moves the states in a sample); rested [2, s] their sums over
@@ -131,6 +134,7 @@ class Map(NamedTuple):
     opened: Floats
     forces: Floats
     rows: Floats
+    own: Floats
     still: Floats
     ahead: Floats
     decay: Floats
@@ -167,6 +171,7 @@ def new_map(net: Network) -> Map:
         opened=z[size.valve : size.room],
         forces=z[s : s + v],
         rows=np.zeros((core, wide)),
+        own=np.zeros(core),
         still=np.zeros(core),
         ahead=np.zeros(core),
         decay=np.zeros(v),
@@ -184,7 +189,7 @@ def new_map(net: Network) -> Map:
         seen=np.zeros(s),
         seen_rate=np.zeros(a),
         bend=np.zeros(size.nodes),
-        spare=np.zeros((3, s, s)),
+        spare=np.zeros((2, s, 4 * s)),
     )
 
 
@@ -207,15 +212,16 @@ def build_map(
     plant(net, table, x, command, 0.0, servo_on, gas, m.f, m.rate, m.jac, m.tot, wanted)
     add_slow(net, table, x, gas, spare, m.rate, m.jac, m.tot)
     add_jets(net, x, gas, m.rate, m.jac, m.tot)
-    scales(net, x, gas, m.spare[2, 0])
-    exponentials(m.jac, m.spare[2, 0], period, m.e, m.f1, m.f2, m.f3, m.spare)
+    scales(net, x, gas, m.spare[1, 0])
+    exponentials(m.jac, m.spare[1, 0], period, m.e, m.f1, m.f2, m.f3, m.spare)
     for i in range(v + 1):
         m.f[valve + i] = 0.0  # their inputs are renewed every sample
     for i in range(valve):
-        m.still[i] = 0.0
+        m.own[i] = 0.0
         for j in range(nx):
-            m.still[i] += m.f1[i, j] * m.f[j]
+            m.own[i] += m.f1[i, j] * m.f[j]
             m.rows[i, j] = m.e[i, j]
+        m.still[i] = m.own[i]
         for j in range(v + 1):
             m.rows[i, nx + j] = m.f1[i, valve + j]
     for j in range(v):
@@ -243,6 +249,18 @@ def carry_rest(m: Map, totals: Floats, since: int, period: float) -> None:
         now, change = m.rest_totals[0, a], m.rest_totals[1, a]
         totals[a] += period * (k * (now + 0.5 * change) + j * change)
         m.rest_totals[0, a] = now + k * change
+
+
+@summed
+def _responses(f1: Floats, f2: Floats, i: int, rest: Floats) -> tuple[float, float, float, float]:
+    """What state i makes of rows 0, 1 and 2 of rest [4, s] by F1, and of row 1 by F2."""
+    kept, change, surprise, grown = 0.0, 0.0, 0.0, 0.0
+    for j in range(f1.shape[1]):
+        kept += f1[i, j] * rest[0, j]
+        change += f1[i, j] * rest[1, j]
+        surprise += f1[i, j] * rest[2, j]
+        grown += f2[i, j] * rest[1, j]
+    return kept, change, surprise, grown
 
 
 @inlined
@@ -277,9 +295,8 @@ def probe(
         m.rest_totals[1, a] += (value - m.rest_totals[0, a]) / since
         m.rest_totals[0, a] = value
     for i in range(valve):
-        m.step[i] = inner(m.f1, i, m.rest[1])
-        m.still[i] = inner(m.f1, i, m.f) + inner(m.f1, i, m.rest[0]) + inner(m.f2, i, m.rest[1]) / period
-        m.rest[3, i] = inner(m.f1, i, m.rest[2])
+        kept, m.step[i], m.rest[3, i], grown = _responses(m.f1, m.f2, i, m.rest)
+        m.still[i] = m.own[i] + kept + grown / period
     worst = 0.0
     for i in range(n):
         worst = max(worst, abs(pressure_of(base, net.node_strain, m.rest[3], i)))

@@ -284,7 +284,7 @@ def linear_model(system: System, state: State, mode: int = CONTROL) -> Linear:
     plant(net, system.table, state.x, command, 0.0, servo, gas, f, rate, jac, tot, True)
     scale, (e, f1, f2, f3) = np.empty(nx), np.empty((4, nx, nx))
     scales(net, state.x, gas, scale)
-    exponentials(jac, scale, system.controller.period, e, f1, f2, f3, np.empty((3, nx, nx)))
+    exponentials(jac, scale, system.controller.period, e, f1, f2, f3, np.empty((2, nx, 4 * nx)))
     inputs = np.zeros((nx, size.valves))
     inputs[size.valve : size.valve + size.valves] = np.diag(1.0 / net.valve_lag)
     pressure = np.zeros((size.nodes, nx))

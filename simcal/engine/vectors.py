@@ -36,23 +36,27 @@ def multiply(a: Floats, b: Floats, out: Floats) -> None:
 
 
 @kernel
-def multiply_full(a: Floats, b: Floats, out: Floats) -> None:
-    """out = a b, for square matrices; four rows of b at a time."""
-    n = a.shape[0]
+def multiply_first(row: Floats, out: Floats) -> None:
+    """out = a b, for square matrices side by side in row [n, k n], a the first of them and b all; four rows at a time.
+
+    Long rows suit vectors better than several short products do.
+    """
+    n, wide = row.shape
     for i in range(n):
-        for j in range(n):
+        for j in range(wide):
             out[i, j] = 0.0
         k = 0
         while k + 4 <= n:
-            p, q, r, s = a[i, k], a[i, k + 1], a[i, k + 2], a[i, k + 3]
+            p, q, r, s = row[i, k], row[i, k + 1], row[i, k + 2], row[i, k + 3]
             if p != 0.0 or q != 0.0 or r != 0.0 or s != 0.0:
-                for j in range(n):
-                    out[i, j] += (p * b[k, j] + q * b[k + 1, j]) + (r * b[k + 2, j] + s * b[k + 3, j])
+                for j in range(wide):
+                    out[i, j] += (p * row[k, j] + q * row[k + 1, j]) + (r * row[k + 2, j] + s * row[k + 3, j])
             k += 4
         while k < n:
-            p = a[i, k]
-            for j in range(n):
-                out[i, j] += p * b[k, j]
+            p = row[i, k]
+            if p != 0.0:
+                for j in range(wide):
+                    out[i, j] += p * row[k, j]
             k += 1
 
 

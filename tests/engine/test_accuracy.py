@@ -60,7 +60,7 @@ def test_the_matrix_functions_equal_scipys():
         big[:n, :n], big[: 3 * n, n:] = a, np.eye(3 * n)
         want = linalg.expm(big * h)
         e, f1, f2, f3 = np.empty((4, n, n))
-        exponentials(a, np.ones(n), h, e, f1, f2, f3, np.empty((3, n, n)))
+        exponentials(a, np.ones(n), h, e, f1, f2, f3, np.empty((2, n, 4 * n)))
         assert np.allclose(e, want[:n, :n], rtol=1e-9, atol=1e-12)
         assert np.allclose(f1, want[:n, n : 2 * n], rtol=1e-9, atol=1e-12 * h)
         assert np.allclose(f2, want[:n, 2 * n : 3 * n], rtol=1e-9, atol=1e-12 * h * h)
