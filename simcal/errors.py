@@ -52,6 +52,11 @@ class InputError(SimcalError):
         more = len(self.faults) - 1
         return f"{self.line()} (and {more} more; --all-errors)" if more > 0 else self.line()
 
+    def __reduce__(self) -> tuple[type["InputError"], tuple[object, ...]]:
+        """Made again from its parts, so that it crosses from one process to another."""
+        others = () if self.faults == (self,) else self.faults
+        return type(self), (self.file, self.place, self.found, self.right, others)
+
     @classmethod
     def of(cls, faults: Sequence["InputError"]) -> "InputError":
         """One exception that carries all of `faults` (at least one) and reads as the first of them."""

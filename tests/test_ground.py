@@ -1,13 +1,15 @@
 """The ground floor: errors as lines, the cache folder, whole files, and the key of the compiled kernels."""
 
 import os
+import pickle
 import stat
 import time
 
 import pytest
 
-from simcal import cache, jit
+from simcal import cache, errors, jit
 from simcal.errors import InputError, one_line
+from simcal.units import UnitError
 
 
 @pytest.fixture(autouse=True)
@@ -38,6 +40,32 @@ def test_the_first_of_many_faults_counts_the_others():
     error = InputError.of(faults)
     assert str(error) == "b.toml: key0: x; y (and 4 more; --all-errors)"
     assert [fault.line() for fault in error.faults] == [f"b.toml: key{n}: x; y" for n in range(5)]
+
+
+MADE = {
+    "SimcalError": errors.SimcalError("what happened"),
+    "InputError": InputError("b.toml", "line 3", "x", "y"),
+    "Interrupted": errors.Interrupted("stopped"),
+    "UnitError": UnitError("5 apples", "a pressure"),
+}
+CLASSES = [name for name, kind in vars(errors).items() if isinstance(kind, type) and issubclass(kind, Exception)]
+
+
+@pytest.mark.parametrize("name", [*CLASSES, "UnitError"])
+def test_an_error_crosses_from_one_process_to_another(name):
+    """A pool of processes hands it over by pickle, and breaks where it cannot be made again."""
+    again = pickle.loads(pickle.dumps(MADE[name]))
+    assert type(again) is type(MADE[name])
+    assert str(again) == str(MADE[name])
+
+
+def test_so_do_the_faults_that_an_error_carries():
+    one = pickle.loads(pickle.dumps(InputError("b.toml", "line 3", "x", "y")))
+    assert (one.file, one.place, one.found, one.right, one.faults) == ("b.toml", "line 3", "x", "y", (one,))
+    many = InputError.of([InputError("b.toml", f"key{n}", "x", "y") for n in range(5)])
+    again = pickle.loads(pickle.dumps(many))
+    assert str(again) == str(many)
+    assert [fault.line() for fault in again.faults] == [fault.line() for fault in many.faults]
 
 
 def test_a_line_stays_one_line_whatever_the_text_holds():

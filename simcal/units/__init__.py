@@ -53,6 +53,10 @@ class UnitError(SimcalError):
         self.right = right
         super().__init__(f"{found}; {right}")
 
+    def __reduce__(self) -> tuple[type["UnitError"], tuple[str, str]]:
+        """Made again from its parts, so that it crosses from one process to another."""
+        return type(self), (self.found, self.right)
+
 
 def clip(text: object, longest: int = 60) -> str:
     """`text` in double quotes, cut to `longest` characters, for messages."""
