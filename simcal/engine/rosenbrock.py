@@ -73,10 +73,12 @@ def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> fl
 @inlined
 def own_tolerance(net: Network, gas: Floats, f: Floats, h: float, tolerance: float, share: float) -> float:
     """The tolerance (Pa) of a step of h s from a state with the rates f [states]: `share` of what the fastest pressure
-    changes, but at most `tolerance` and at least LEAST of it.
+    changes, but at most `tolerance` and at least LEAST of it; `tolerance` itself where share is inf.
 
     Steps among samples on a map would else show in the rates of a bench that hardly moves any more.
     """
+    if share == np.inf:
+        return tolerance
     fastest = 0.0
     for i in range(net.node_par.shape[0]):
         fastest = max(fastest, abs(pressure_of(gas, net.node_strain, f, i)))
