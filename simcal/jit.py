@@ -48,6 +48,14 @@ def inlined(function: Function) -> Function:
     return _compiled(function, forceinline=True)
 
 
+def merged(function: Function) -> Function:
+    """As `inlined`, and not compiled by itself: its text becomes part of its caller's, of which there should be one.
+
+    A function that is compiled on its way into another costs the whole of its machine code twice.
+    """
+    return _compiled(function, inline="always")
+
+
 def summed(function: Function) -> Function:
     """As `inlined`, for sums whose terms may be added in any order, so that the compiler makes vectors of them."""
     return _compiled(function, forceinline=True, fastmath={"reassoc", "contract"})

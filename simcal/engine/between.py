@@ -12,7 +12,7 @@ import numpy as np
 from simcal.engine.arrays import Floats, Ints, Network
 from simcal.engine.box import pressure_of
 from simcal.engine.plant import P
-from simcal.jit import inlined, kernel
+from simcal.jit import inlined, kernel, merged
 
 HIGHEST, LOWEST, FASTEST, BEGAN, SPEED, CAME = range(6)
 """columns of the extremes [n, 6]: Pa, Pa, Pa/s of either sign; then of the last step pressure and rate at its start,
@@ -54,7 +54,7 @@ def turn(start: float, end: float, leaves: float, arrives: float) -> float:
     return value
 
 
-@inlined
+@merged
 def begin_sample(gas: Floats, between: Floats) -> None:
     """Start with the pressures of the gas scratch."""
     for i in range(between.shape[0]):
@@ -73,7 +73,7 @@ def _reach(b: Floats, end: float, leaves: float, arrives: float) -> None:
     b[HIGHEST], b[LOWEST] = top, low
 
 
-@inlined
+@merged
 def pass_on(net: Network, gas: Floats, f: Floats, h: float, between: Floats) -> None:
     """A step of h s begins at `gas` with the rates f [states]; it takes up the one before."""
     for i in range(between.shape[0]):

@@ -14,13 +14,13 @@ from simcal.engine.arrays import Controller, Floats, Network, sizes
 from simcal.engine.between import CAME, FASTEST, Record, arrive, begin_sample
 from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
 from simcal.engine.plant import JET, P, gas_at, gas_states
-from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, foresee, new_map, probe
+from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, look_ahead, new_map, probe, step_back
 from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
 from simcal.engine.rosenbrock import Work, new_work
 from simcal.engine.sample import CONTROL, Orders, commands, room_slope, room_temperature
 from simcal.engine.stretch import LEFT_TABLE, OK, stretch
 from simcal.engine.vectors import copy
-from simcal.jit import inlined, kernel
+from simcal.jit import kernel, merged
 from simcal.tables.gas import GasTable
 
 LIVES = 8
@@ -82,25 +82,31 @@ def _journey(
     it ended, as `ride` does.
     """
     m, gas, n, x = s.map, s.work.gas, net.node_par.shape[0], carried.x
-    lived, every, brisk = 0, 1, 0.0
-    if not foresee(net, table, x, s.command, servo_on, gas, s.gas, m, ctl.period):
-        return -1, lived, OUTGROWN
+    lived, every, brisk, ahead = 0, 1, 0.0, True
     while True:
-        stop = min(k + every, out.shape[0])
-        k, since, why = ride(
-            ctl, orders, net.room, net.node_strain, k, stop, m, s.box, carried.memory, s.command, s.on_time, out
-        )
-        lived += since
-        carry_rest(m, carried.totals, since, ctl.period)
+        if ahead:
+            look_ahead(m, ctl.period)
+            since, why = 1, LOOK
+        else:
+            stop = min(k + every, out.shape[0])
+            k, since, why = ride(
+                ctl, orders, net.room, net.node_strain, k, stop, m, s.box, carried.memory, s.command, s.on_time, out
+            )
+            lived += since
+            carry_rest(m, carried.totals, since, ctl.period)
         for i in range(x.shape[0]):
             x[i] = m.x0[i] + m.z[i]
         if not gas_at(net, table, x, s.gas):
             return -1, lived, why
-        if since > 0:
+        if since > 0 and not ahead:
             bend_rows(net, gas, s.gas, m, since, out[k - since + 1 : k + 1])
         if why != LOOK:
             break
         wrong = probe(net, table, x, s.command, servo_on, gas, s.gas, m, since, ctl.period)
+        if ahead:
+            step_back(m)
+            ahead = False
+            continue
         rate = 0.0
         for i in range(n):
             rate = max(rate, abs(pressure_of(gas, net.node_strain, m.seen, i)))
@@ -120,7 +126,7 @@ def _journey(
     return k, lived, why
 
 
-@inlined
+@merged
 def _sample(
     net: Network,
     table: GasTable,

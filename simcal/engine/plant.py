@@ -28,7 +28,7 @@ from simcal.engine.arrays import (
     Floats,
     Network,
 )
-from simcal.jit import inlined, kernel
+from simcal.jit import inlined, kernel, merged
 from simcal.physics.flow import REGULATOR, SERVO, Upstream, edge_flow
 from simcal.physics.gas import properties, temperature, transport
 from simcal.physics.heat import film
@@ -111,7 +111,7 @@ def add_column(jac: Floats, tot: Floats, c: int, a: int, b: int, n: int, k: int,
     tot[e + k, c] += dh
 
 
-@inlined
+@merged
 def _edge(
     net: Network,
     table: GasTable,
@@ -193,7 +193,7 @@ def film_of(row: Floats, d: float, jet: float, parameters: Floats) -> tuple[floa
     return film(d, t, rho, row[MU], row[COND], cp, cv, p_t / (rho * p_rho), jet, parameters)
 
 
-@inlined
+@merged
 def _wall(
     net: Network,
     x: Floats,
@@ -236,7 +236,7 @@ def _wall(
             jac[w, c] += slope * row[T_E] * inverse
 
 
-@inlined
+@merged
 def _hose(
     net: Network,
     x: Floats,
@@ -346,4 +346,5 @@ def plant(
     want: bool,
 ) -> bool:
     """`rates` as a function of its own, where it is not called again and again."""
-    return rates(net, table, x, command, slope, servo_on, gas, f, rate, jac, tot, want, False)
+    known = x.shape[0] < 0  # not a literal, for which the compiler would make a second version
+    return rates(net, table, x, command, slope, servo_on, gas, f, rate, jac, tot, want, known)

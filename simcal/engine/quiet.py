@@ -20,10 +20,10 @@ import numpy as np
 
 from simcal.engine.arrays import Floats, Network, sizes
 from simcal.engine.box import pressure_of
-from simcal.engine.plant import CV, P, T, gas_at, plant, rates
+from simcal.engine.plant import CV, P, T, plant, rates
 from simcal.engine.slow import add_jets, add_slow
 from simcal.engine.vectors import copy, inner, multiply, multiply_first, product, whole
-from simcal.jit import inlined, kernel, summed
+from simcal.jit import kernel, merged, summed
 from simcal.tables.gas import GasTable
 
 TERMS, NORM = 17, 1.0
@@ -236,7 +236,7 @@ def build_map(
     m.step[:] = 0.0
 
 
-@inlined
+@merged
 def carry_rest(m: Map, totals: Floats, since: int, period: float) -> None:
     """Account for the rest of `since` samples and bring it up to now."""
     valve = m.x0.shape[0] - 1 - m.pace.shape[0]
@@ -263,7 +263,7 @@ def _responses(f1: Floats, f2: Floats, i: int, rest: Floats) -> tuple[float, flo
     return kept, change, surprise, grown
 
 
-@inlined
+@merged
 def probe(
     net: Network,
     table: GasTable,
@@ -303,23 +303,10 @@ def probe(
     return worst
 
 
-@inlined
-def foresee(
-    net: Network,
-    table: GasTable,
-    x: Floats,
-    command: Floats,
-    servo_on: float,
-    base: Floats,
-    gas: Floats,
-    m: Map,
-    period: float,
-) -> bool:
-    """Look one sample ahead of a new map, to know how what it leaves out begins to grow; all else is as it was.
-
-    That grows at once, since the derivatives hold the gas's slow properties. False outside the gas table.
-    """
-    nx, v = x.shape[0], net.valve_lag.shape[0]
+@merged
+def look_ahead(m: Map, period: float) -> None:
+    """Go one sample of `period` s ahead of a new map, for a first look: what it leaves out grows from there on."""
+    nx, v = m.x0.shape[0], m.pace.shape[0]
     valve = nx - 1 - v
     product(m.rows, m.z, m.still, m.ahead)
     for i in range(valve):
@@ -327,21 +314,20 @@ def foresee(
     for j in range(v):
         m.opened[j] = m.gain[j] * m.forces[j]
     m.z[nx - 1] = period * m.z[nx + v]
-    for i in range(nx):
-        x[i] = m.x0[i] + m.z[i]
-    inside = gas_at(net, table, x, gas)
-    if inside:
-        probe(net, table, x, command, servo_on, base, gas, m, 1, period)
-    for i in range(valve):
+
+
+@merged
+def step_back(m: Map) -> None:
+    """Back to the start of a new map after a look ahead, of which how the rest begins to grow is kept."""
+    nx = m.x0.shape[0]
+    for i in range(nx - 1 - m.pace.shape[0]):
         m.still[i] -= m.step[i]  # at the start nothing is left out
     m.rest[0] = 0.0
     m.rest_totals[0] = 0.0
     m.z[:nx] = 0.0
-    copy(m.x0, x)
-    return inside
 
 
-@inlined
+@merged
 def bend_rows(net: Network, base: Floats, gas: Floats, m: Map, since: int, rows: Floats) -> None:
     """Add to the pressures in rows [k, >= n] what the linearisation leaves out of them.
 

@@ -7,7 +7,7 @@ from simcal.engine.box import Box, state_inside
 from simcal.engine.quiet import Map
 from simcal.engine.sample import Orders, commands, room_slope
 from simcal.engine.vectors import product
-from simcal.jit import inlined
+from simcal.jit import inlined, merged
 
 ENDED, OUTGROWN, COMMANDED, LOOK = 0, 1, 2, 3
 """Why a ride ended: no more samples, the state would leave the box, a command would, it is time to look"""
@@ -28,7 +28,7 @@ def forcing(start: Floats, pace: Floats, command: Floats, on_time: Floats, openi
     return inside
 
 
-@inlined
+@merged
 def ride(
     ctl: Controller,
     orders: Orders,

@@ -16,7 +16,7 @@ from simcal.engine.box import pressure_of
 from simcal.engine.elimination import factor, solve
 from simcal.engine.plant import GAS_COLUMNS, P_E, P_M, P_T, P_U, T_E, T_M, T_U, T, boundary_states, rates
 from simcal.engine.vectors import copy, inner
-from simcal.jit import inlined
+from simcal.jit import merged
 from simcal.tables.gas import GasTable
 
 GAMMA = 4.3586652150845900e-01
@@ -50,7 +50,7 @@ LEAST = 1e-2
 """of the tolerance: it is not made smaller than this where pressures stand still"""
 
 
-@inlined
+@merged
 def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> float:
     """Largest error in e [states] over the tolerance (Pa): pressures, gauges, temperatures in the Pa they are worth."""
     n = net.node_par.shape[0]
@@ -70,7 +70,7 @@ def pressure_error(net: Network, gas: Floats, e: Floats, tolerance: float) -> fl
     return worst
 
 
-@inlined
+@merged
 def own_tolerance(net: Network, gas: Floats, f: Floats, h: float, tolerance: float, share: float) -> float:
     """The tolerance (Pa) of a step of h s from a state with the rates f [states]: `share` of what the fastest pressure
     changes, but at most `tolerance` and at least LEAST of it; `tolerance` itself where share is inf.
@@ -120,7 +120,7 @@ def new_work(net: Network) -> Work:
     )
 
 
-@inlined
+@merged
 def step(
     net: Network,
     table: GasTable,

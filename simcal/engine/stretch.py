@@ -7,14 +7,14 @@ import numpy as np
 from simcal.engine.arrays import Floats, Network
 from simcal.engine.between import pass_on
 from simcal.engine.rosenbrock import Work, step
-from simcal.jit import inlined
+from simcal.jit import merged
 from simcal.tables.gas import GasTable
 
 OK, LEFT_TABLE, STUCK = 0, 1, 2
 SMALLEST_STEP = 1e-9
 
 
-@inlined
+@merged
 def stretch(
     net: Network,
     table: GasTable,
