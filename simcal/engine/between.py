@@ -64,7 +64,7 @@ def begin_sample(gas: Floats, between: Floats) -> None:
 
 
 @inlined
-def _reach(b: Floats, end: float, leaves: float, arrives: float) -> None:
+def reach(b: Floats, end: float, leaves: float, arrives: float) -> None:
     """Take up the step of one volume that ended at the pressure `end`, with slopes as changes over the whole step."""
     top, low = max(b[HIGHEST], end), min(b[LOWEST], end)
     if leaves * arrives < 0.0:
@@ -80,7 +80,7 @@ def pass_on(net: Network, gas: Floats, f: Floats, h: float, between: Floats) -> 
         b = between[i]
         p, speed, came = gas[i, P], pressure_of(gas, net.node_strain, f, i), b[CAME]
         if came > 0.0:
-            _reach(b, p, came * b[SPEED], came * speed)
+            reach(b, p, came * b[SPEED], came * speed)
         b[BEGAN], b[SPEED], b[CAME] = p, speed, h
         b[FASTEST] = max(b[FASTEST], abs(speed))
 
@@ -92,6 +92,6 @@ def arrive(gas: Floats, between: Floats) -> None:
         b = between[i]
         p, came, leaves = gas[i, P], b[CAME], b[CAME] * b[SPEED]
         rise = p - b[BEGAN]
-        _reach(b, p, leaves, 2.0 * rise - leaves)
+        reach(b, p, leaves, 2.0 * rise - leaves)
         b[FASTEST] = max(b[FASTEST], abs(rise) / came)
         b[CAME] = 0.0

@@ -14,6 +14,8 @@ from simcal.engine.arrays import Controller, Floats, Network, sizes
 from simcal.engine.between import CAME, FASTEST, Record, arrive, begin_sample
 from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
 from simcal.engine.plant import JET, P, gas_at, gas_states
+from simcal.engine.pulsed import pulsed_journey
+from simcal.engine.pulses import Pulses, build_pulses, new_pulses, pulsed_only
 from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, look_ahead, new_map, probe, step_back
 from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
 from simcal.engine.rosenbrock import Work, new_work
@@ -29,6 +31,8 @@ FINE, FINE_SHARE = 3e-10, 3e-4
 """full scales per s, and share of a pressure's own rate, that a look may find wrong before the next comes sooner"""
 NOISE_SHARE, FORGET = 1e-2, 0.9
 """the shares where noise drives the loop; a look takes the largest rate lately, of which this is kept each time"""
+SHY = 32
+"""samples for which no map is made for pulses after one that did not live long"""
 STEP_SHARE = 3e-4
 """of what the fastest pressure changes in a step: the step's error at most"""
 SELDOM = 128
@@ -38,7 +42,7 @@ TORN = 3000.0
 
 
 class Scratch(NamedTuple):
-    """What a run works in; command, on_time [v] of the present sample, before [s]; gas at a look; between [n, 6]."""
+    """What a run works in; command, on_time [v] of the present sample; before [s]; gas at a look; between [n, 6]."""
 
     work: Work
     map: Map
@@ -48,6 +52,7 @@ class Scratch(NamedTuple):
     before: Floats
     gas: Floats
     between: Floats
+    pulses: Pulses
 
 
 class Carried(NamedTuple):
@@ -61,7 +66,8 @@ class Carried(NamedTuple):
 def new_scratch(net: Network) -> Scratch:
     """Room for a run."""
     v, s, work, between = net.valve_lag.shape[0], sizes(net).states, new_work(net), np.zeros((net.node_par.shape[0], 6))
-    return Scratch(work, new_map(net), new_box(net), np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy(), between)
+    command, on_time, before, gas = np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy()
+    return Scratch(work, new_map(net), new_box(net), command, on_time, before, gas, between, new_pulses(net))
 
 
 @kernel
@@ -188,6 +194,7 @@ def run(
     servo_on = 1.0 if orders.mode == CONTROL and ctl.kind == 1 else 0.0
     share = NOISE_SHARE if orders.noise else STEP_SHARE
     built, stepped, calm, known, h = 0, 0, True, False, period
+    shy = first - first
     k = first - first  # not a literal 0, for which the compiler would make a version of `ride` of its own
     s.between[0, CAME] = 0.0
     while True:
@@ -227,6 +234,24 @@ def run(
                 return OK, k, stepped, built
             if calm:
                 continue
+        elif calm and k >= shy and pulsed_only(ctl, orders, m.pace, x[valve : nx - 1], command, on_time):
+            halvings = build_pulses(net, table, ctl, x, command, orders.size, gas, s.gas, box, s.pulses)
+            shy = k + SHY
+            if halvings >= 0:
+                built += 1
+                begun = k
+                k, lived, why, stepped = pulsed_journey(
+                    net, table, ctl, orders, halvings, k, x, totals, memory, command, on_time, gas, s.gas, box,
+                    s.pulses, s.between, s.before, record, stepped,
+                )  # fmt: skip
+                if k < 0:
+                    return LEFT_TABLE, begun + lived, stepped, built
+                known = calm = why == OUTGROWN and lived >= LIVES
+                shy = k if lived >= LIVES else k + SHY
+                if why == ENDED:
+                    return OK, k, stepped, built
+                if calm:
+                    continue
         copy(x, s.before)
         status, h = _sample(
             net, table, x, totals, command, on_time, slope, servo_on, period, orders.tolerance, share, h, s.work,

@@ -194,6 +194,27 @@ def new_map(net: Network) -> Map:
 
 
 @kernel
+def derivatives(
+    net: Network,
+    table: GasTable,
+    x: Floats,
+    command: Floats,
+    servo_on: float,
+    gas: Floats,
+    spare: Floats,
+    f: Floats,
+    rate: Floats,
+    jac: Floats,
+    tot: Floats,
+) -> None:
+    """Rates at x and their whole derivatives; gas scratch is left as it is at x, `spare` is another."""
+    wanted = x.shape[0] > 0  # not a literal, for which the compiler would make a second version
+    plant(net, table, x, command, 0.0, servo_on, gas, f, rate, jac, tot, wanted)
+    add_slow(net, table, x, gas, spare, rate, jac, tot)
+    add_jets(net, x, gas, rate, jac, tot)
+
+
+@kernel
 def build_map(
     net: Network,
     table: GasTable,
@@ -208,10 +229,7 @@ def build_map(
     """The map over one period (s) around x, into m; gas scratch is left as it is at x, `spare` is another."""
     nx, v = x.shape[0], net.valve_lag.shape[0]
     valve = nx - 1 - v
-    wanted = nx > 0  # not a literal, for which the compiler would make a second version
-    plant(net, table, x, command, 0.0, servo_on, gas, m.f, m.rate, m.jac, m.tot, wanted)
-    add_slow(net, table, x, gas, spare, m.rate, m.jac, m.tot)
-    add_jets(net, x, gas, m.rate, m.jac, m.tot)
+    derivatives(net, table, x, command, servo_on, gas, spare, m.f, m.rate, m.jac, m.tot)
     scales(net, x, gas, m.spare[1, 0])
     exponentials(m.jac, m.spare[1, 0], period, m.e, m.f1, m.f2, m.f3, m.spare)
     for i in range(v + 1):
@@ -342,7 +360,7 @@ def bend_rows(net: Network, base: Floats, gas: Floats, m: Map, since: int, rows:
         m.bend[i] = value
 
 
-@kernel
+@merged
 def close_map(m: Map, totals: Floats, lived: int, period: float) -> None:
     """Add to the totals what `lived` samples carried: rate* t + W (F1 sum of d + F2 and F3 sums of what forces)."""
     nx, v = m.x0.shape[0], m.pace.shape[0]

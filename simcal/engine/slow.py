@@ -25,7 +25,7 @@ from simcal.engine.plant import (
     add_column,
     film_of,
 )  # fmt: skip
-from simcal.jit import kernel
+from simcal.jit import kernel, merged
 from simcal.physics.flow import SERVO, Upstream, edge_flow
 from simcal.physics.gas import properties, transport
 from simcal.physics.heat import FIXED, JET_BORE, KIND
@@ -37,7 +37,7 @@ JET_STEP = 1e-4
 """relative step of the difference that stands for the film's slope with its jet"""
 
 
-@kernel
+@merged
 def add_jets(net: Network, x: Floats, gas: Floats, rate: Floats, jac: Floats, tot: Floats) -> None:
     """Add to the derivatives how a jet's film follows its flow, which couples a wall to the neighbouring volumes.
 
@@ -77,7 +77,7 @@ def _slow_row(table: GasTable, rho: float, t: float, row: Floats) -> None:
     row[CV], row[P_T], row[P_RHO] = cv, p_t, p_rho
 
 
-@kernel
+@merged
 def _slow_edge(
     net: Network, table: GasTable, x: Floats, gas: Floats, moved: Floats, k: int, up: int, down: int
 ) -> float:
@@ -103,7 +103,7 @@ def _slow_share(net: Network, x: Floats, row: Floats, i: int, by_density: bool, 
     return row[T_M if column == 0 else (T_U if column == 1 else T_E)] / row[T]
 
 
-@kernel
+@merged
 def add_slow(
     net: Network, table: GasTable, x: Floats, gas: Floats, moved: Floats, rate: Floats, jac: Floats, tot: Floats
 ) -> None:
