@@ -91,7 +91,8 @@ def _channel(one: Channel, r: float) -> list[float]:
     """Parameters of the law `seal` for channels side by side."""
     viscous, thin = (one.number / one.length * k for k in capillary(one.bore, r))
     area = one.number * 0.25 * math.pi * one.bore**2
-    return [viscous, thin, one.floor, one.closed, one.closing, one.opens_at, one.opening, area]
+    bore = [one.floor, one.closed, one.closing, one.opens_at, one.opening]
+    return [viscous, thin, *bore, area, one.lifts_at, one.loosening]
 
 
 def seal_rates(bench: Bench, name: str, pressure: float) -> dict[str, float]:

@@ -93,17 +93,21 @@ def channels(fit: Fitted) -> dict[str, law.Channel]:
     """The channels past a seal, by name; "" is the face itself."""
     seal, modulus = fit.seal, ring.modulus(fit.seal.hardness)
     added = law.TRANSMITTED - law.OPPOSED
+    lost = _contact_slope(fit, modulus) * fit.per_pressure / seal.section  # per pressure that parts the faces
+    lifts_at = min(fit.lifts_at, law.NEVER)
     if fit.lifts_at == 0.0:  # from the start pressure stretches the screws and takes squeeze away
-        added -= _contact_slope(fit, modulus) * fit.per_pressure / seal.section
+        added, lost, lifts_at = added - lost, 0.0, law.NEVER
     face = law.interface(seal.finish, seal.diameter, fit.width, fit.contact, added)
+    face = face._replace(lifts_at=lifts_at, loosening=lost / law.SEALING_FACTOR)
     if fit.per_pressure > 0.0:  # the faces open a slit once the ring has followed them as far as it was squeezed
         loose = fit.lifts_at + fit.pressing * seal.section / fit.per_pressure
         face = face._replace(opens_at=min(loose, law.NEVER), opening=fit.per_pressure / seal.finish)
+    loose_metal = {"lifts_at": lifts_at, "loosening": min(lost, max(added, 0.0)) / modulus}
     found = {"": face}
     if seal.nick > 0.0:
-        found["nick"] = law.nick(seal.nick, fit.width, fit.contact, max(added, 0.0), modulus)
+        found["nick"] = law.nick(seal.nick, fit.width, fit.contact, max(added, 0.0), modulus)._replace(**loose_metal)
     if seal.dirt > 0.0:
-        found["dirt"] = law.dirt(seal.dirt, fit.width, fit.contact, max(added, 0.0), modulus)
+        found["dirt"] = law.dirt(seal.dirt, fit.width, fit.contact, max(added, 0.0), modulus)._replace(**loose_metal)
     if fit.squeeze > ring.STATIC_MOST or math.isfinite(fit.extrudes_at):
         extrudes_at = min(fit.extrudes_at, law.NEVER)
         found["edge"] = law.edge(fit.squeeze, seal.section, fit.width, extrudes_at, fit.excess)

@@ -37,7 +37,7 @@ class Network(NamedTuple):
     """A pneumatic network; n volumes, b boundaries, e edges, g gauges, v valves.
 
     node_par [n, 7], node_film [n, 8] (see physics.heat.film), node_strain [n] first strain state or -1,
-    bound [b, 6], edge_int [e, 4], edge_par [e, 8] (see physics.flow), gauge_node [g], gauge_lag [g] s,
+    bound [b, 6], edge_int [e, 4], edge_par [e, 10] (see physics.flow), gauge_node [g], gauge_lag [g] s,
     valve_lag [v] s (inf: the opening is set, not followed), room [5] start K, ramp K/s, cycle K, period s, phase rad,
     order/heads/lists: elimination program of `elimination.plan`.
     """

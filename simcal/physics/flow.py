@@ -56,7 +56,7 @@ LAWS = {
 }
 """Name of every law -> the code `edge_flow` takes."""
 
-PARAMETERS = 8
+PARAMETERS = 10
 """Length of the parameter array `a` of every law; unused places are zero."""
 
 
@@ -71,7 +71,7 @@ def edge_flow(
     p_down: downstream pressure [Pa], not above p_up
     T_up: upstream temperature [K]
     gas: gas of the upstream side
-    a: parameters of the law, float64[8], as its docstring lists them
+    a: parameters of the law, float64[10], as its docstring lists them
     """
     if kind == ISO:
         return iso(p_up, p_down, T_up, gas, a)

@@ -78,7 +78,18 @@ def seat(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> t
 GAPE = 3.0
 """Most that a channel under a ring that is lifted off gapes, as the logarithm of its bore over the stated one [-]."""
 OPENS_WITHIN = 0.01
-"""Of the pressure difference at which a channel opens, over which its opening sets in [-]."""
+"""Of the pressure difference at which a channel opens or its joint lifts, over which that sets in [-]."""
+
+
+@kernel
+def _beyond(dp: float, begins: float) -> tuple[float, float]:
+    """How far a pressure difference [Pa] is beyond another one, setting in softly; and its slope [-]."""
+    beyond = dp - begins
+    if beyond <= 0.0:
+        return 0.0, 0.0
+    soft = OPENS_WITHIN * begins + 1.0
+    whole = beyond + soft
+    return beyond * beyond / whole, beyond * (beyond + 2.0 * soft) / (whole * whole)
 
 
 @kernel
@@ -89,18 +100,16 @@ def channel_bore(dp: float, a: Floats) -> tuple[float, float]:
     a: as `seal`
     """
     closed, slope = a[3] + a[4] * dp, a[4]
+    apart, change = _beyond(dp, a[8])
+    closed -= a[9] * apart
+    slope -= a[9] * change
     if closed < 0.0:
         bent = math.tanh(-closed / GAPE)
         closed, slope = -GAPE * bent, slope * (1.0 - bent * bent)
     rest = (1.0 - a[2]) * math.exp(-closed)
     bore, change = a[2] + rest, -rest * slope
-    beyond = dp - a[5]
-    if beyond > 0.0:
-        soft = OPENS_WITHIN * a[5] + 1.0
-        whole = beyond + soft
-        bore += a[6] * beyond * beyond / whole
-        change += a[6] * beyond * (beyond + 2.0 * soft) / (whole * whole)
-    return bore, change
+    opened, change_opened = _beyond(dp, a[5])
+    return bore + a[6] * opened, change + a[6] * change_opened
 
 
 @kernel
@@ -109,16 +118,19 @@ def seal(p_up: float, p_down: float, T_up: float, gas: Upstream, a: Floats) -> t
 
     As `seat`, with a bore that follows the pressure difference dp: K of the laminar part goes with its fourth power, K
     of the molecular part with its third,
-    bore = floor + (1 - floor) exp(-(closed + closing dp)) + opening (dp - opens_at)^2/(dp - opens_at + soft), the last
-    from opens_at on. So the flow may fall while the pressure rises: the seal closes. In quadrature series with choked
-    flow through the same bore, 1/m^2 = 1/m_friction^2 + 1/m_choked^2. Acts both ways.
+
+        bore = floor + (1 - floor) exp(-(closed + closing dp - loosening beyond(lifts_at))) + opening beyond(opens_at)
+
+    with beyond(x) = (dp - x)^2/(dp - x + soft) from x on. So the flow may fall while the pressure rises: the seal
+    closes. In quadrature series with choked flow through the same bore, 1/m^2 = 1/m_friction^2 + 1/m_choked^2. Acts
+    both ways.
 
     p_up: upstream pressure [Pa]
     p_down: downstream pressure [Pa], not above p_up
     T_up: upstream temperature [K]
     gas: gas of the upstream side
     a: [K of `laminar` kg K/(Pa s), K of `molecular` kg sqrt(K)/(s Pa), floor -, closed -, closing 1/Pa, opens_at Pa,
-        opening 1/Pa, area m2], both K and the area at the stated bore
+        opening 1/Pa, area m2, lifts_at Pa, loosening 1/Pa], both K and the area at the stated bore
     Range: a stated teaching assumption, see `physics.seal`; below closed = 0 the bore gapes to exp(GAPE) at most.
     Source: Knudsen and Hagen-Poiseuille as `seat`; A. Roth, Vacuum Sealing Techniques (1966) for the exponential.
     """

@@ -43,9 +43,12 @@ LEAST_BORE = 1e-9
 class Channel(NamedTuple):
     """Equal round channels side by side; at a pressure difference dp their bore is
 
-        bore (floor + (1 - floor) exp(-(closed + closing dp)) + opening (dp - opens_at), the last from there on.
+        bore (floor + (1 - floor) exp(-(closed + closing dp - loosening (dp - lifts_at))) + opening (dp - opens_at)),
 
-    bore [m], number [-], length [m], floor [-], closed [-], closing [1/Pa], opens_at [Pa], opening [1/Pa].
+    what stands with lifts_at and opens_at from there on.
+
+    bore [m], number [-], length [m], floor [-], closed [-], closing [1/Pa], opens_at [Pa], opening [1/Pa], lifts_at
+    [Pa], loosening [1/Pa].
     """
 
     bore: float
@@ -56,6 +59,8 @@ class Channel(NamedTuple):
     closing: float
     opens_at: float = NEVER
     opening: float = 0.0
+    lifts_at: float = NEVER
+    loosening: float = 0.0
 
 
 def interface(finish: float, diameter: float, length: float, contact: float, added: float) -> Channel:

@@ -35,7 +35,7 @@ def upstream(table: GasTable, pressure: float, temperature: float) -> Upstream:
 def leak_path(
     kind: str | int, rate: float, p_high: float, p_low: float, temperature: float, table: GasTable
 ) -> NDArray[np.float64]:
-    """Return the parameters `a` of a leak's law for which a stated rate results, float64[8].
+    """Return the parameters `a` of a leak's law for which a stated rate results, float64[10].
 
     kind: "hole", "laminar", "molecular", "seat", or its code
     rate: stated rate [mol/s], >= 0

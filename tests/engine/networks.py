@@ -46,7 +46,7 @@ def network(
     node_film = np.zeros((n, 8))
     for i, row in enumerate(films or [[0, 0.01, 0.02, 1.0, 5.0]] * n):
         node_film[i, : len(row)] = row
-    edge_par = np.zeros((len(edges), 8))
+    edge_par = np.zeros((len(edges), flow.PARAMETERS))
     for k, edge in enumerate(edges):
         edge_par[k, : len(edge) - 4] = edge[4:]
     net = Network(

@@ -14,7 +14,8 @@ seeds = st.integers(0, 2**32 - 1)
 def random_seal(rng: np.random.Generator) -> list[float]:
     """Channels under a seal that close with the pressure and open again at a higher one."""
     flows, closing = [10 ** rng.uniform(-22, -20), 1e-16], 10 ** rng.uniform(-7.5, -6.0)
-    return [*flows, rng.uniform(0, 0.3), rng.uniform(0, 1), closing, 10 ** rng.uniform(5.5, 6.5), 1e-6, 1e-9]
+    opens = 10 ** rng.uniform(5.5, 6.5)
+    return [*flows, rng.uniform(0, 0.3), rng.uniform(0, 1), closing, opens, 1e-6, 1e-9, 0.5 * opens, 2.0 * closing]
 
 
 def random_system(seed: int, most: int = 5, kp: float = 20.0):

@@ -45,6 +45,7 @@ CASES = {
         (1e-18, 1e-12, 0.3, 0.2, 1e-7, 5e5, 1e-6, 1e-9),
         (1e-18, 1e-12, 1.0, 700.0, 0.0, 1e7, 1e-6, 1e-10),
         (1e-18, 1e-12, 0.0, 0.5, -2e-7, 1e9, 0.0, 1e-9),
+        (1e-18, 1e-12, 0.0, 1.2, 1e-7, 1e9, 0.0, 1e-9, 4e5, 5e-7),
     ],
 }
 MAY_FALL = {"seal"}
@@ -142,7 +143,7 @@ def changes_of_form(name, gas, a, p):
         return [critical, *(1.0 - math.sqrt(rest) for rest in remain if rest > 0.0)]
     if name == "seal":
         lifted = -a[3] / a[4] if a[4] < 0.0 else math.inf
-        return [dp / p for dp in (a[5], lifted) if dp < p]
+        return [dp / p for dp in (a[5], a[8], lifted) if 0.0 < dp < p]
     return []
 
 
@@ -182,7 +183,7 @@ def test_no_tube_passes_more_than_the_ideal_nozzle_of_its_bore(gas):
 
 @pytest.mark.parametrize("gas", GASES.values(), ids=GASES)
 def test_no_channel_under_a_seal_passes_more_than_choked_flow_through_its_bore(gas):
-    a = np.array([1e-12, 1e-9, 0.0, 0.5, -2e-7, 1e5, 1e-5, 1e-9])
+    a = np.array([1e-12, 1e-9, 0.0, 0.5, -2e-7, 1e5, 1e-5, 1e-9, 3e5, 1e-7])
     for p in (1e6, 2e7):
         for x in DROPS:
             bore = leaks.channel_bore(p * x, a)[0]

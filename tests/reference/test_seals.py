@@ -15,7 +15,7 @@ import pytest
 from simcal.bench import leaking, sealing
 from simcal.bench.seal import METAL_STOP, NO_STOP, RADIAL, Seal
 from simcal.files.bench_file import load_bench
-from simcal.physics import flow, joint, ring
+from simcal.physics import flow, joint, leaks, ring
 from simcal.physics.stated import upstream
 from tests.ideal import AIR, HELIUM, ideal_table
 
@@ -200,8 +200,8 @@ def with_(seal, **changes):
 def test_molecular_flow_past_a_ring_falls_as_published_with_the_contact_pressure(ratio, left):
     """Check G12: exp(-3 P/R), A. Roth, Vacuum Sealing Techniques (1966) (recalled)."""
     gas = upstream(ideal_table(), 1e3, ROOM)
-    a = np.array([0.0, 1e-12, 0.0, 0.0, 0.0, 1e9, 0.0, 1.0])
-    b = np.array([0.0, 1e-12, 0.0, ratio, 0.0, 1e9, 0.0, 1.0])
+    a = np.array([0.0, 1e-12, 0.0, 0.0, 0.0, 1e9, 0.0, 1.0, 1e9, 0.0])
+    b = np.array([0.0, 1e-12, 0.0, ratio, 0.0, 1e9, 0.0, 1.0, 1e9, 0.0])
     open_, pressed = (flow.edge_flow(flow.SEAL, 1e3, 0.0, ROOM, gas, x)[0] for x in (a, b))
     assert pressed / open_ == pytest.approx(left, rel=1e-5)
 
@@ -245,6 +245,32 @@ def test_a_stopped_joint_that_parts_is_drawn_into_its_gap_and_leaks_at_high_pres
     held = sealing.fitted(with_(FACE, screws=8))
     assert held.extrudes_at == math.inf
     assert leak(with_(FACE, screws=8), 1.2 * fit.extrudes_at) < leak(FACE, 0.9 * fit.extrudes_at)
+
+
+def test_a_stopped_joint_loses_squeeze_from_where_it_lifts():
+    """Statics, by hand: beyond lift-off the faces part by the end load over the stiffness, and squeeze goes with it.
+
+    The ring follows the faces: a squeeze lost is the distance over the section, and the contact pressure that goes
+    with it is that of the same ring squeezed less.
+    """
+    held, parts = with_(FACE, screws=64), FACE
+    fit = sealing.fitted(parts)
+    below, above = 0.9 * fit.lifts_at, 1.25 * fit.lifts_at
+    assert leak(parts, below + 101325.0) == pytest.approx(leak(held, below + 101325.0), rel=1e-9)
+    assert leak(parts, above + 101325.0) > leak(held, above + 101325.0)
+    one, a = sealing.channels(fit)[""], np.zeros(10)
+    a[2:7], a[8:] = [one.floor, one.closed, one.closing, one.opens_at, one.opening], [one.lifts_at, one.loosening]
+    apart = (
+        (above - fit.lifts_at)
+        * math.pi
+        / 4.0
+        * parts.diameter**2
+        / (parts.stiffness or joint.stiffness(parts.thread, parts.screws))
+    )  # m
+    modulus = ring.modulus(parts.hardness)
+    less = ring.contact(fit.pressing - apart / parts.section, parts.section, modulus)[1]
+    closed = (less + (0.98 - 0.5) * above) / 0.5e6
+    assert -math.log(leaks.channel_bore(above, a)[0]) == pytest.approx(closed, rel=0.03)
 
 
 def test_a_soft_joint_without_stop_lifts():

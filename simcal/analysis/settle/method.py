@@ -84,7 +84,8 @@ Make-up    inlet minus outlet, mean over the window. Gas used: through the inlet
            controller known from outside only the sum of inlet and outlet is known: its gas used is what each step takes
            in on balance, nothing for a step down; what it lets out again within a step is not counted.
 Seals      squeeze, contact pressure and lift-off of a ring by published laws; what leaks past it is a stated teaching
-           assumption: round channels that close with the contact pressure P as exp(-P/R), to which pressure adds.
+           assumption: round channels that close with the contact pressure P as exp(-P/R), to which pressure adds. Where
+           faces part the ring loses squeeze by the end load over the joint's stiffness, and contact pressure with it.
            [force: Lindley 1966; exp: Roth 1966; numbers of the channels: mechanism only, nothing measured]
 Energy     isentropic expansion of the real gas from the highest pressure to the room, all volumes and lines, without
            condensation: to 35 MPa up to 12 % low for argon, which would condense, up to 3 % high for nitrogen, air.
