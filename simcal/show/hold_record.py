@@ -10,7 +10,7 @@ from collections.abc import Callable
 from simcal.analysis.hold.result import HoldResult
 from simcal.bench.bench import Bench
 from simcal.bench.reach import isolated_with
-from simcal.show.scales import level_unit, unit_in
+from simcal.show.level_units import level_unit, unit_in
 from simcal.show.words import PRESSURE_UNITS
 
 RECORD, ABOUT = "record.csv", "record.toml"

@@ -8,7 +8,7 @@ from simcal.bench.bench import Bench
 from simcal.show import words
 from simcal.show.cautions import Hazard, brief_caution, cautions
 from simcal.show.key_units import unit_of_key
-from simcal.show.scales import level_unit, unit_in
+from simcal.show.level_units import level_unit, unit_in
 from simcal.show.table import Column, aligned
 
 LINE = 100

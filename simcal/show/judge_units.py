@@ -12,7 +12,7 @@ from simcal.physics import gas
 from simcal.physics.energy import STORED_ENERGY_METHOD, stored_energy
 from simcal.show import words
 from simcal.show.cautions import Hazard
-from simcal.show.scales import level_unit, unit_of_levels
+from simcal.show.level_units import level_unit, unit_of_levels
 from simcal.tables import gas as gas_tables
 from simcal.units import TABLE
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from simcal.bench.about import About
 from simcal.bench.record import FROZEN, GAP, SAME_TIME, SPIKE, Flag, Record
-from simcal.show.scales import level_unit, unit_of_levels
+from simcal.show.level_units import level_unit, unit_of_levels
 from simcal.show.table import Column, aligned
 from simcal.show.words import PRESSURE_UNITS, plain
 

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from simcal.show import words
-from simcal.show.scales import level_decimals, level_unit, unit_in
+from simcal.show.level_units import level_decimals, level_unit, unit_in
 from simcal.show.table import Column, aligned, width
 
 
