@@ -69,6 +69,16 @@ def read_record(
         InputError: one line that says where, what was found, and which key of the about-file would settle it.
     """
     about = about or About()
+    try:
+        return _read(path, about, raw, careful)
+    except InputError as error:
+        if error.place.partition(".")[0] not in ("columns", "file", "reading"):
+            raise
+        where = about.file or f"{Path(path).stem}.toml beside it"
+        raise InputError(error.file, error.place, error.found, f"{error.right}; stated in {where}") from error
+
+
+def _read(path: str | Path, about: About, raw: bytes | None, careful: bool) -> Record:
     columns, form = about.columns or Columns(), about.form or FileForm()
     if about.temperature is not None and about.temperature.column is not None and columns.temperature is None:
         columns = dataclasses.replace(columns, temperature=about.temperature.column)

@@ -24,6 +24,14 @@ def test_a_record_is_refused_in_one_clear_line(case, careful):
     assert len(line) < 400 and line.isprintable()
 
 
+def test_a_refusal_says_in_which_file_its_key_is_stated():
+    for about, where in ((None, "hold.toml beside it"), (about_of("gas = 'air'"), "record.toml")):
+        with pytest.raises(InputError) as caught:
+            read_record("hold.csv", about, raw=b"t_s,p\n0,7\n1,7\n")
+        right = f'the unit of the pressure, columns = {{ unit = "kPa" }}; stated in {where}'
+        assert (caught.value.place, caught.value.right) == ("columns.unit", right)
+
+
 def test_no_two_are_the_same():
     assert len(set(REFUSED)) == len(REFUSED) >= 60
 
