@@ -57,6 +57,14 @@ def test_a_folder_in_the_place_of_a_record_is_one_line_and_2(simcal, command, pl
     assert ran.err.count("\n") == 1
 
 
+def test_a_bare_capacity_is_told_with_the_spread_that_was_assumed(simcal, tmp_path):
+    said = " ".join(simcal("judge", written(tmp_path, "hold", LEAK, capacity='"100 cm3"')).out.split())
+    assert "100 +- 5 cm3" in said.replace("±", "+-")
+    assert "assumed capacity = 100 cm3 +- 5 % (no spread was stated; common practice, no source)" in said
+    exact = " ".join(simcal("judge", written(tmp_path, "hold", LEAK, capacity='"100 cm3 +- 0 %"')).out.split())
+    assert "100.0 cm3" in exact and "assumed capacity" not in exact
+
+
 def test_only_what_is_missing_is_asked_for(simcal, tmp_path):
     said = " ".join(simcal("judge", written(tmp_path, "hold", LEAK, capacity=None)).out.split())
     assert "next: state capacity (everything between the closed valves): there is no rate without it" in said

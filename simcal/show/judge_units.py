@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simcal.analysis.judge import Judgement
+from simcal.analysis.judge.assemble import CAPACITY_SPREAD
 from simcal.bench.about import AMOUNT, PRESSURE_RATE, About
 from simcal.bench.record import Record
 from simcal.physics import gas
@@ -129,10 +130,11 @@ def capacity_named(judged: Judged, unicode: bool) -> str:
     if capacity is None:
         return ""
     size, unit = (1e-3, "L") if capacity >= LITRE_FROM else (1e-6, "cm3")
-    spread = judged.about.spreads.get("capacity")
-    if spread is None or spread.sd <= 0.0:
+    spread, limit = judged.about.spreads.get("capacity"), judged.about.permitted_leak
+    sd = CAPACITY_SPREAD * capacity if spread is None else spread.sd
+    if sd <= 0.0 or (spread is None and limit is not None and limit.form == PRESSURE_RATE):
         return f"{words.figures(capacity / size, 4)} {unit}"
-    return words.with_spread(capacity / size, spread.sd / size, unit, unicode)
+    return words.with_spread(capacity / size, sd / size, unit, unicode)
 
 
 def hazard(judged: Judged) -> Hazard:
