@@ -26,9 +26,9 @@ TIGHT, LEAK, SLIGHT = 0.0, 2.0, 0.5
 """Slopes, Pa/s: 2e-8 mol/s take 0.49 Pa/s out of 100 cm3 at 20 degC (ideal gas: R T / V)."""
 
 
-def written(folder: Path, name: str, slope: float, seed: int = 1, **changed: str | None) -> Path:
+def written(folder: Path, name: str, slope: float, seed: int = 1, count: int = 400, **changed: str | None) -> Path:
     """NAME.csv with a steady slope, Pa/s, and NAME.toml; `changed` replaces lines of the about-file, None drops one."""
-    time = np.linspace(0.5, 300.0, 400)
+    time = np.linspace(0.5, 300.0, count)
     reading = P - slope * time + np.random.default_rng(seed).normal(0.0, 2.0, len(time))
     rows = "".join(f"{t:.4f},{p:.1f}\n" for t, p in zip(time, reading, strict=True))
     path = folder / f"{name}.csv"

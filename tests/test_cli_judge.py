@@ -121,7 +121,12 @@ def test_without_an_about_file_it_asks_for_what_is_never_guessed(simcal, tmp_pat
             ["hold.csv", "--follow", "--together"],
             "command line: --follow: together with --together, --answers or --out",
         ),
-        (["missing.csv", "--follow"], "missing.csv: no such file; "),
+        (["missing.csv", "--follow", "--patience", "0s"], "missing.csv: no such file; "),
+        (["hold.csv", "--patience", "1s"], "command line: --patience: without --follow; "),
+        (["hold.csv", "--follow", "--patience", "-1 s"], "command line: --patience: '-1 s'; a time of 0 s or more"),
+        (["-", "--follow"], "command line: --about: missing; "),
+        (["-", "hold.csv", "--follow"], "command line: RECORD: standard input together with other records; "),
+        (["result.json", "--follow"], "command line: RECORD: an earlier result together with other options"),
         (["missing.csv"], "missing.csv: no such file; "),
         (["missing.json"], "missing.json: no such file; the result.json of an earlier run"),
         (["hold.csv", "--about", "missing.toml"], "missing.toml: no such file; "),
@@ -336,27 +341,3 @@ def test_the_library_judges_what_it_read(tmp_path):
         for record, path in zip(library.read(*paths), paths, strict=True)
     ]
     assert library.judge(*holds[0]).verdict == library.judge_together(holds).verdict == "leak"
-
-
-@pytest.mark.parametrize(
-    ("slope", "code", "verdict"), [(TIGHT, 0, "tight"), (LEAK, 1, "leak"), (SLIGHT, 3, "undecided")]
-)
-def test_following_stops_at_the_first_look_that_decides(simcal, tmp_path, slope, code, verdict):
-    path = written(tmp_path, "hold", slope, permitted_leak='"2e-8 mol/s"' if slope else '"2e-7 mol/s"')
-    ran = simcal("judge", path, "--follow")
-    assert (ran.code, ran.err) == (code, "")
-    (document,) = lines_of(simcal("judge", path, "--follow", "--json").out, "follow")
-    *before, last = [look["verdict"] for look in document["looks"]]
-    assert set(before) <= {"undecided"} and last == document["verdict"] == verdict
-    assert (document["decided_at_s"] is None) == (verdict == "undecided")
-    assert document["looks"][-1]["time_s"] < 200.0 or verdict == "undecided"
-    assert ran.out.replace("\n", " ").startswith(document["sentence"].replace("umol", "\u00b5mol"))
-    assert f"  {verdict}" in ran.out.splitlines()[-3]
-
-
-def test_following_needs_a_limit_and_gives_each_record_its_line(simcal, tmp_path):
-    paths = [written(tmp_path, "a", LEAK), written(tmp_path, "b", LEAK, permitted_leak=None)]
-    ran = simcal("judge", *paths, "--follow", "--json")
-    assert ran.code == 2
-    assert [one.get("verdict") for one in lines_of(ran.out, "follow")] == ["leak", None]
-    assert ran.err == "b.toml: permitted_leak: nothing to decide; gas, capacity and permitted_leak\n"

@@ -40,12 +40,20 @@ def judge(
         bool, typer.Option("--together", help="Judge records of one hold_set by one explanation.")
     ] = False,
     following: Annotated[
-        bool, typer.Option("--follow", help="Look as if it still went on, up to the first look that decides.")
+        bool,
+        typer.Option("--follow", help="Look while a record grows, or comes as standard input (-), until decided."),
     ] = False,
+    patience: Annotated[
+        str | None,
+        typer.Option(
+            "--patience", metavar="TIME", help="With --follow: without a row for so long (30 s) it is finished."
+        ),
+    ] = None,
     answers: Annotated[
         str | None,
         typer.Option("--answers", metavar="DIR", help="Mark each verdict against DIR/NAME.json, a known answer."),
     ] = None,
+    method: Annotated[bool, typer.Option("--method", help="Print the formulas used and stop.")] = False,
     sets: options.AboutSets = None,
     seed: options.Seed = 1,
     workers: options.Workers = None,
@@ -61,22 +69,26 @@ def judge(
     Exit code 0: tight. 1: a leak. 3: undecided, or no limit or rate. 2: a file is not usable. Of several records
     70, else 2, else 1, else 3, else 0.
     """
+    if method:
+        return _print_method()
     if not records:
         raise usage("RECORD", "no record", "simcal judge FILE.csv")
     _one_thread()
     if records[0].lower().endswith(".json"):
-        if len(records) > 1 or any((about, together, following, answers, sets, out)):
+        if len(records) > 1 or any((about, together, following, patience, answers, sets, out)):
             raise usage("RECORD", "an earlier result together with other options", "result.json alone, or with --json")
         return again.compare(*rerun(records[0]), json)
     if following and any((together, answers, out)):
         raise usage("--follow", "together with --together, --answers or --out", "--follow alone, or with --json")
+    if patience is not None and not following:
+        raise usage("--patience", "without --follow", "simcal judge FILE.csv --follow --patience 60s")
     if out is not None:
         from simcal.show.save import check_output_place
 
         check_output_place(out, force)
     questions = _questions(records, about, sets, together, seed)
     if following:
-        return follow(questions, json, debug, all_errors)
+        return follow(questions, patience, json, debug, all_errors)
     outcomes = _outcomes(questions, workers, quiet)
     shown = _Shown(answers, json, several=len(questions) > 1, keep=out is not None)
     codes = [shown.one(asked, outcome, debug, all_errors) for asked, outcome in zip(questions, outcomes, strict=True)]
@@ -86,6 +98,13 @@ def judge(
 
         save_judged(shown.kept, out, force)
     return next(code for code in WORST_FIRST if code in codes)
+
+
+def _print_method() -> int:
+    from simcal.analysis.judge.method import METHOD
+
+    output.say(METHOD)
+    return errors.GOOD
 
 
 def _one_thread() -> None:

@@ -21,22 +21,24 @@ def unicode_on_stdout() -> bool:
     return True
 
 
-def say(text: str) -> None:
-    """Write an answer to stdout; what its encoding lacks becomes an escape.
+def say(text: str) -> bool:
+    """Write an answer to stdout; what its encoding lacks becomes an escape. False once nobody reads it.
 
     Raises:
         InputError: stdout cannot be written, for another reason than its reader having left.
     """
     if sys.stdout is None:
-        return
+        return False
     try:
         sys.stdout.write(_encodable(text, sys.stdout))
         sys.stdout.flush()
     except BrokenPipeError:
         _drop_stdout()
+        return False
     except OSError as error:
         _drop_stdout()
         raise InputError("", "standard output", str(error.strerror), "a place that can be written") from error
+    return True
 
 
 def finish() -> None:

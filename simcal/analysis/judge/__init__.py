@@ -5,8 +5,10 @@ explained curve) -> rows, posterior, infer (many explanations weighed) -> interv
 judge -> Judgement. `follow` looks while the hold goes on.
 """
 
-from simcal.analysis.judge.follow import Look, follow, look
+from simcal.analysis.judge.follow import Following, Look, Price, every_look, follow, look, price
 from simcal.analysis.judge.judge import judge, judge_together
 from simcal.analysis.judge.judgement import Judgement
 
-__all__ = ["Judgement", "Look", "follow", "judge", "judge_together", "look"]
+__all__ = [
+    "Following", "Judgement", "Look", "Price", "every_look", "follow", "judge", "judge_together", "look", "price",
+]  # fmt: skip

@@ -72,10 +72,10 @@ def case(record: Record, about: About) -> tuple[Case, float]:
         raise InputError(about.file, "reading", "missing", 'reading = "gauge" or "absolute": it is never guessed')
     if about.isolated_at is None:
         raise InputError(about.file, "isolated_at", "missing", 'when the valves shut: isolated_at = "30 s"')
-    shut = _moment(record, about, "isolated_at")
+    shut = moment(record, about, "isolated_at")
     time, pressure, warm = _segment(record, shut)
-    start = _moment(record, about, "watch_from") if about.watch_from is not None else shut
-    end = _moment(record, about, "watch_until") if about.watch_until is not None else float(time[-1])
+    start = moment(record, about, "watch_from") if about.watch_from is not None else shut
+    end = moment(record, about, "watch_until") if about.watch_until is not None else float(time[-1])
     end = min(end, float(time[-1]))
     if not shut <= start < end:
         found = f"a watch from {start:.6g} s to {end:.6g} s, isolated at {shut:.6g} s"
@@ -145,7 +145,8 @@ def _refuse_still(record: Record, about: About, isolated: Vector) -> None:
         raise InputError(record.name, "pressure", found, 'if it was alive, state its step: sensor.resolution = "1 kPa"')
 
 
-def _moment(record: Record, about: About, key: str) -> float:
+def moment(record: Record, about: About, key: str) -> float:
+    """A time that the about-file states under that key, on the record's clock, s."""
     try:
         return record.elapsed(getattr(about, key))
     except ValueError as error:

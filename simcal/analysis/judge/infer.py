@@ -145,6 +145,11 @@ def _leak_scales(cases: tuple[Case, ...], fitted: list[list[Fit]]) -> float:
     return span + 3.0 * float(np.median(scene.binned.sd)) + 1e-6 * scene.state.p
 
 
+def _thought_of(case: Case) -> tuple[float, float]:
+    """The watch by which the limit's size of a slow course is told: of a hold that goes on, the whole one."""
+    return case.watch[0], max(case.watch[1], case.horizon or 0.0)
+
+
 def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief, SlowBelief]:
     by_step, by_limit, leans, kinds = [], [], [], []
     for fits in fitted:
@@ -152,9 +157,11 @@ def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief
         case, told, p = scene.case, scene.history.told, scene.state.p
         size = min(max(abs(scene.history.step), 0.03 * p), 10.0 * p) if told else p
         sign = float(np.sign(scene.history.step)) if told and abs(scene.history.step) > 0.02 * p else 0.0
-        for kind, slow in enumerate(slow_courses(np.array(case.watch), scene.history.rested, case.length)):
+        window = _thought_of(case)
+        whole = scale * (window[1] - window[0]) / (case.watch[1] - case.watch[0])
+        for kind, slow in enumerate(slow_courses(np.array(window), scene.history.rested, case.length)):
             by_step.append(size)
-            by_limit.append(scale / max(float(slow.course[1] - slow.course[0]), OVER))
+            by_limit.append(whole / max(float(slow.course[1] - slow.course[0]), OVER))
             leans.append(0.0 if p < OUTGASSING and slow.name in SURFACE else sign)
             kinds.append(kind)
     gassing = min(fits[0].scene.state.p for fits in fitted) < OUTGASSING

@@ -101,7 +101,7 @@ def open_source(path: Path, shown: str, encoding: str | None = None, raw: bytes 
     ours = _OURS.search(raw[:SAMPLE])
     if ours:
         raise InputError(shown, "", *_KINDS.get(ours.group(1), _ANSWER))
-    found, why = (encoding, "") if encoding else _encoding(raw)
+    found, why = (encoding, "") if encoding else encoding_of(raw)
     line = _first_undecodable(raw, found)
     if line and not why:
         raise InputError(shown, f"line {line}", f"is not {found}", "file.encoding as the file is written")
@@ -134,7 +134,7 @@ def _bytes(path: Path, shown: str) -> bytes:
     return raw
 
 
-def _encoding(raw: bytes) -> tuple[str, str]:
+def encoding_of(raw: bytes) -> tuple[str, str]:
     """Encoding and why, from the first bytes."""
     for mark, name in _MARKS:
         if raw.startswith(mark):
