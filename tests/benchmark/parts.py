@@ -20,6 +20,7 @@ from simcal.engine import simulate
 from simcal.engine.simulate import CONTROL, Command
 from tests.benchmark import native, solver
 from tests.engine import networks
+from tests.hold_files import LEAK, SLIGHT, TIGHT, written
 
 FULL, ROOM_PA = 2e6, 101325.0
 SAMPLES = 30_000  # 300 s at each of the 21 setpoints
@@ -196,11 +197,17 @@ def nodes(repeats: int) -> Figures:
     return figures
 
 
-def _process(arguments: list[str], cache: Path) -> float:
-    """Seconds of a whole `simcal` process."""
+def _process(arguments: list[str], cache: Path, answers: tuple[int, ...] = (0,)) -> float:
+    """Seconds of a whole `simcal` process, which must end with one of these codes."""
     environment = os.environ | {"SIMCAL_CACHE_DIR": str(cache)}
     command = [sys.executable, "-m", "simcal", *arguments]
-    return clocked(lambda: subprocess.run(command, check=True, capture_output=True, env=environment))
+
+    def work() -> None:
+        done = subprocess.run(command, check=False, capture_output=True, env=environment)
+        if done.returncode not in answers:
+            raise RuntimeError(done.stderr.decode(errors="replace"))
+
+    return clocked(work)
 
 
 def processes(repeats: int) -> Figures:
@@ -257,6 +264,30 @@ def records(repeats: int) -> Figures:
     return figures
 
 
+def judging(repeats: int) -> Figures:
+    """Judging a long record once, and many records in a whole process."""
+    from simcal.analysis.judge import judge
+    from simcal.files.about_file import load_about
+    from simcal.files.records.reader import read_record
+
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        long = written(place, "long", SLIGHT, count=10_000)
+        about = load_about(long.with_suffix(".toml"))
+        record = read_record(long, about)
+        judge(record, about)
+        once = statistics.median(spent(lambda: judge(record, about)) for _ in range(repeats))
+        slopes = (TIGHT, SLIGHT, LEAK)
+        many = [str(written(place, f"hold{n}", slopes[n % 3], seed=n, count=500)) for n in range(250)]
+        _process(["judge", many[0]], place / "cache")
+        whole = statistics.median(
+            _process(["judge", *many, "--quiet"], place / "cache", (1,)) for _ in range(min(repeats, 3))
+        )
+    say(f"10,000 samples judged, warm: {once:.3f} s", "(target 0.2 s)")
+    say(f"simcal judge, 250 records of 500 samples, whole process: {whole:.1f} s", "(target 30 s)")
+    return {"judge_10000_s": once, "judge_250_process_s": whole}
+
+
 PARTS: dict[str, Callable[[int], Figures]] = {
     "run": run,
     "solver": general_solver,
@@ -266,4 +297,5 @@ PARTS: dict[str, Callable[[int], Figures]] = {
     "nodes": nodes,
     "processes": processes,
     "records": records,
+    "judging": judging,
 }
