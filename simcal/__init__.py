@@ -13,6 +13,7 @@ from typing import Any
 _PLACES = {
     "InputError": ("simcal.errors", "InputError"),
     "cover": ("simcal.analysis.cover", "cover"),
+    "criterion": ("simcal.analysis.criterion", "criterion"),
     "hold": ("simcal.analysis.hold", "hold"),
     "judge": ("simcal.analysis.judge", "judge"),
     "judge_together": ("simcal.analysis.judge", "judge_together"),
@@ -23,7 +24,8 @@ _PLACES = {
 }
 
 __all__ = [  # noqa: F822 - given by __getattr__
-    "InputError", "__version__", "cover", "hold", "judge", "judge_together", "load", "load_lab", "read", "settle",
+    "InputError", "__version__", "cover", "criterion", "hold", "judge", "judge_together", "load", "load_lab", "read",
+    "settle",
 ]  # fmt: skip
 
 

@@ -45,7 +45,8 @@ def loaded(python, tmp_path):
 
 
 LIGHT = [
-    "--help", "--version", "settle --help", "hold --help", "read --help", "judge --help", "cover --help", "keys",
+    "--help", "--version", "settle --help", "hold --help", "read --help", "judge --help", "criterion --help",
+    "cover --help", "keys",
     "keys --json", "example",
 ]  # fmt: skip
 
@@ -96,6 +97,13 @@ def test_a_bad_about_file_is_refused_without_the_judge(loaded, tmp_path):
 
 def test_settle_to_text_imports_no_drawing_and_no_gas_library(loaded, short_bench):
     code, names = loaded("settle", short_bench)
+    assert code in (0, 1)
+    assert not names & (HEAVY - {"numpy", "numba", "scipy"})
+
+
+def test_a_criterion_to_text_imports_no_drawing_and_no_gas_library(loaded, short_bench):
+    asked = "--permitted-leak 1e-6mol/s --pressure 1bar_gauge --soak 5s --wait 5s --watch 20s --benches 20 --quiet"
+    code, names = loaded("criterion", short_bench, *(word.replace("_", " ") for word in asked.split()))
     assert code in (0, 1)
     assert not names & (HEAVY - {"numpy", "numba", "scipy"})
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from simcal import cache
-from simcal.cli import cover, hold, judge, lists, output, read, settle
+from simcal.cli import cover, criterion, hold, judge, lists, output, read, settle
 from simcal.cli.guard import guarded
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
@@ -15,6 +15,7 @@ app.command("settle")(settle.settle)
 app.command("hold")(hold.hold)
 app.command("read")(read.read)
 app.command("judge")(judge.judge)
+app.command("criterion")(criterion.criterion)
 app.command("cover")(cover.cover)
 app.command("example")(lists.example)
 app.command("keys")(lists.keys)

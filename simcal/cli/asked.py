@@ -9,6 +9,7 @@ from simcal.errors import InputError
 
 if TYPE_CHECKING:
     from simcal.bench.bench import Bench
+    from simcal.bench.values import Level
 
 LEAST_TRIALS = 19
 """Fewest trials of a 90 % band: the smallest and the largest of n lie on average 1 / (n + 1) inside the ends of what is
@@ -84,6 +85,64 @@ def time_of(option: str, text: str) -> float:
         raise usage(option, error.found, error.right) from error
     if parsed.shape != "exact" or parsed.value < 0.0:
         raise usage(option, repr(text), "a time of 0 s or more without a spread, like 30s")
+    return parsed.value
+
+
+def level_of(option: str, text: str) -> "Level":
+    """A pressure level without a spread.
+
+    Raises:
+        InputError: the text is another thing.
+    """
+    from simcal import units
+    from simcal.bench.values import Level
+
+    try:
+        parsed = units.parse(text, "pressure")
+    except units.UnitError as error:
+        raise usage(option, error.found, error.right) from error
+    if parsed.shape != "exact":
+        raise usage(option, repr(text), 'a level without a spread, like "5 bar gauge"')
+    return Level(parsed.value, parsed.reference == "gauge")
+
+
+def leak_of(option: str, text: str, zero: bool = False) -> tuple[float, str]:
+    """A leak without a spread: its number in SI and whether it is an "amount" (mol/s) or a "pressure rate" (Pa/s).
+
+    zero: nought is one, too.
+
+    Raises:
+        InputError: the text is another thing.
+    """
+    from simcal import units
+
+    try:
+        parsed, form = units.parse(text, "flow_amount"), "amount"
+    except units.UnitError as error:
+        try:
+            parsed, form = units.parse(text, "rate_pressure"), "pressure rate"
+        except units.UnitError:
+            raise usage(option, error.found, f"{error.right}, or a rate like 50 Pa/min") from error
+    if parsed.shape != "exact" or parsed.value < 0.0 or (parsed.value == 0.0 and not zero):
+        least = "of 0 or more" if zero else "above 0"
+        raise usage(option, repr(text), f"a rate {least} without a spread, like 2e-7 mol/s")
+    return parsed.value, form
+
+
+def share_of(option: str, text: str, low: float, high: float) -> float:
+    """A share from low to high without a spread.
+
+    Raises:
+        InputError: the text is another thing.
+    """
+    from simcal import units
+
+    try:
+        parsed = units.parse(text, "share")
+    except units.UnitError as error:
+        raise usage(option, error.found, error.right) from error
+    if parsed.shape != "exact" or not low <= parsed.value <= high:
+        raise usage(option, repr(text), f"a share from {100.0 * low:g} % to {100.0 * high:g} % without a spread")
     return parsed.value
 
 

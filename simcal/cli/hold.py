@@ -11,7 +11,7 @@ import typer
 
 from simcal import errors
 from simcal.cli import again, options, output
-from simcal.cli.asked import checked_seed, time_of, usage
+from simcal.cli.asked import checked_seed, leak_of, level_of, time_of, usage
 
 if TYPE_CHECKING:
     from simcal.analysis.hold import HoldResult
@@ -65,22 +65,11 @@ class AskedHold:
 
     def level(self) -> "Level | None":
         """The pressure of the hold as stated; None where it was not."""
-        if self.pressure is None:
-            return None
-        from simcal import units
-        from simcal.bench.values import Level
-
-        try:
-            parsed = units.parse(self.pressure, "pressure")
-        except units.UnitError as error:
-            raise usage("--pressure", error.found, error.right) from error
-        if parsed.shape != "exact":
-            raise usage("--pressure", repr(self.pressure), 'a level without a spread, like "5 bar gauge"')
-        return Level(parsed.value, parsed.reference == "gauge")
+        return None if self.pressure is None else level_of("--pressure", self.pressure)
 
     def permitted(self) -> "tuple[float, str] | None":
         """The leak limit as stated; None where there was none."""
-        return None if self.permitted_leak is None else _permitted(self.permitted_leak)
+        return None if self.permitted_leak is None else leak_of("--permitted-leak", self.permitted_leak)
 
     def arguments(self) -> dict[str, Any]:
         """For result.json: the same with the file's name alone."""
@@ -218,22 +207,6 @@ def _answer(asked: AskedHold, bench: "Bench") -> "tuple[HoldResult, dict[str, An
         seed=asked.seed,
     )
     return result, hold_document(result, bench, asked.arguments())
-
-
-def _permitted(text: str) -> "tuple[float, str]":
-    """A leak limit: its number in SI and whether it is an "amount" (mol/s) or a "pressure rate" (Pa/s)."""
-    from simcal import units
-
-    try:
-        parsed, form = units.parse(text, "flow_amount"), "amount"
-    except units.UnitError as error:
-        try:
-            parsed, form = units.parse(text, "rate_pressure"), "pressure rate"
-        except units.UnitError:
-            raise usage("--permitted-leak", error.found, f"{error.right}, or a rate like 50 Pa/min") from error
-    if parsed.shape != "exact" or parsed.value <= 0.0:
-        raise usage("--permitted-leak", repr(text), "a rate above 0 without a spread, like 2e-7 mol/s")
-    return parsed.value, form
 
 
 def _text(result: "HoldResult", bench: "Bench") -> str:

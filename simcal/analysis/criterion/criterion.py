@@ -170,14 +170,14 @@ def _none(
 
 
 def _broken(own: Setup, fresh: Checked) -> str:
-    """Which risk fresh benches do not keep; empty when they keep all."""
+    """Which risks fresh benches do not keep; empty when they keep both."""
     healthy = own.asked.healthy_share()
     pairs = ((fresh.fails(healthy), own.asked.false_alarm, "false alarm"), (fresh.passes(1.0), own.asked.miss, "miss"))
-    for risk, most, name in pairs:
-        if risk.mean > most or risk.most > most:
-            mean, high = 100.0 * risk.mean, 100.0 * risk.most
-            return f"the {name} was {mean:.3g} % on average and {high:.3g} % at 95 % of them"
-    return ""
+    return " and ".join(
+        f"the {name} was {100.0 * risk.mean:.3g} % on average and {100.0 * risk.most:.3g} % at 95 % of them"
+        for risk, most, name in pairs
+        if risk.mean > most or risk.most > most
+    )
 
 
 def _nearest(seen: View, tightening: tuple[float, float]) -> tuple[int, int, int]:

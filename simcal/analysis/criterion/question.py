@@ -38,6 +38,8 @@ WAITS = (
 WATCHES = (15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 420.0, 600.0, 900.0, 1200.0, 1800.0, 2700.0,
            3600.0, 5400.0, 7200.0, 10800.0)  # fmt: skip
 """s; times that a procedure would state"""
+USUAL_SOAK = 60.0
+"""s; before a given criterion where it states none"""
 SHARE = 0.95
 """of the benches for which both risks have to hold"""
 MOST_ROWS = 20_000

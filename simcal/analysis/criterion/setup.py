@@ -72,6 +72,7 @@ def setup(bench: Bench, asked: Question, gains: Gains | None = None) -> Setup:
     Raises:
         InputError: a pressure, a sensor or times that cannot be.
     """
+    asked.healthy_share()
     times = grid(asked)
     longest = float(times.ends[-1])
     sides = {BELOW: (BELOW,), ABOVE: (ABOVE,)}.get(asked.direction, (BELOW, ABOVE))
