@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from simcal.bench.bench import Bench
 
 DIRECTIONS = ("below", "above", "either", "both")
+AUTO = "auto"
 LAWS = ("hole", "laminar", "molecular")
 LONGEST = 86400.0
 """s; of soak, wait and watch together"""
@@ -64,7 +65,7 @@ class AskedCriterion:
         if not 1 <= self.readings <= MOST_READINGS:
             raise usage("--readings", str(self.readings), f"a whole number from 1 to {MOST_READINGS}")
         if self.permitted_leak is None and self.explain is None:
-            raise usage("--permitted-leak", "missing", "the leak that must be found, like 2e-8 mol/s")
+            raise usage("--permitted-leak", "missing", "the leak that must be found, like 2e-8 mol/s, or auto")
         if self.explain is not None and (self.soak or self.wait or self.watch):
             raise usage("--explain", "together with --soak, --wait or --watch", "the file, which states the times")
         self.fields()
@@ -72,7 +73,7 @@ class AskedCriterion:
     def fields(self) -> dict[str, Any]:
         """The question in SI; permitted None where only a file may state it."""
         found = {
-            "permitted": None if self.permitted_leak is None else leak_of("--permitted-leak", self.permitted_leak),
+            "permitted": _permitted(self.permitted_leak),
             "healthy": None if self.healthy_leak is None else leak_of("--healthy-leak", self.healthy_leak, zero=True),
             "pressure": None if self.pressure is None else level_of("--pressure", self.pressure),
             "false_alarm": share_of("--false-alarm", self.false_alarm, 0.001, 0.4),
@@ -119,7 +120,8 @@ def criterion(
         str | None, typer.Argument(metavar="BENCH", help="A bench file, or result.json of an earlier run.")
     ] = None,
     permitted_leak: Annotated[
-        str | None, typer.Option("--permitted-leak", metavar="RATE", help="The leak to be found, at this pressure.")
+        str | None,
+        typer.Option("--permitted-leak", metavar="RATE|auto", help="To be found, or auto: what the device permits."),
     ] = None,
     healthy_leak: Annotated[
         str | None, typer.Option("--healthy-leak", metavar="RATE", help="The leak that must pass; else a tenth of it.")
@@ -267,7 +269,7 @@ def _shop(asked: AskedCriterion) -> str:
     from simcal import units
     from simcal.show.criterion_text import USUAL
 
-    if asked.permitted_leak is None:
+    if asked.permitted_leak in (None, AUTO):
         return USUAL
     try:
         unit = units.parse(asked.permitted_leak, "flow_amount").unit
@@ -288,6 +290,10 @@ def _text(asked: AskedCriterion, result: "CriterionResult", bench: "Bench") -> s
     from simcal.show.criterion_text import criterion_text
 
     return criterion_text(result, bench, _shop(asked), unicode=output.unicode_on_stdout())
+
+
+def _permitted(text: str | None) -> "tuple[float, str] | str | None":
+    return text if text in (None, AUTO) else leak_of("--permitted-leak", text)
 
 
 def _time(option: str, text: str, least: float) -> float:

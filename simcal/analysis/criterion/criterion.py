@@ -8,6 +8,7 @@ import numpy as np
 
 from simcal.analysis.criterion.answer import answer, empty
 from simcal.analysis.criterion.cures import cures
+from simcal.analysis.criterion.permit import permit
 from simcal.analysis.criterion.question import ABOVE, BELOW, BOTH, SHARE, Question
 from simcal.analysis.criterion.result import CriterionResult, Cure
 from simcal.analysis.criterion.search import TIGHTENING, Array, Candidate, View, best, limits, view
@@ -20,6 +21,7 @@ from simcal.bench.bench import Bench
 from simcal.errors import InputError
 from simcal.run.ensemble import Rows, Store, chunks, together
 
+AUTO = "auto"
 WIDE = (0.0, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0, 1.2, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0)
 """leaks at which a given criterion is looked at, as shares of the permitted one"""
 FEWER, LONGER = 40, 3.0
@@ -50,17 +52,23 @@ def criterion(
         workers: threads; None: one for each core.
         progress: told what is done.
         resume: take up what an interrupted run of the same question had done.
-        asked: the fields of `question.Question`, permitted before all; with `given` it may be None.
+        asked: the fields of `question.Question`, permitted before all; with `given` it may be None, and "auto" is
+            what the accuracy of the bench's device permits (`permit`).
 
     Raises:
         InputError: a pressure, a sensor, times or leaks that cannot be.
     """
+    notes: tuple[str, ...] = ()
+    if asked.get("permitted") == AUTO:
+        unit = setup(bench, _question(given, {**asked, "permitted": (1e-9, "amount"), "healthy": None}))
+        found = permit(bench, unit.plans[0], unit.gains)
+        asked, notes = {**asked, "permitted": (found.rate, "amount")}, found.said
     question = _question(given, asked)
     store = Store(f"criterion|{bench!r}|{question!r}|{given!r}", resume)
     work = _Work(bench, setup(bench, question), store, workers, progress)
     result = _found(work) if given is None else _explained(work, given, asked.get("permitted") is None)
     store.drop()
-    return result
+    return replace(result, notes=(*notes, *result.notes))
 
 
 def _question(given: Given | None, asked: dict[str, Any]) -> Question:
@@ -141,7 +149,7 @@ def _found(work: _Work) -> CriterionResult:
         broken = _broken(own, fresh)
         if not broken:
             good = answer(work.bench, own, at, fresh, nominal)
-            return replace(good, valid_for=span(own, at, work.bench))
+            return replace(good, valid_for=span(own, at, work.bench, work.workers))
         reason = f"{_told(own)}, with a limit of {at.limit:.3g} Pa, was not kept by fresh benches: {broken}"
     few = f"; more benches than {one.asked.benches} show better what they have in common"
     return empty(work.bench, one, nominal, reason + few)

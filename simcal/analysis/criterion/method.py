@@ -9,6 +9,12 @@ Question   soak with the controller on, shut the valves, wait, watch: which time
            on average and for 95 % of the benches that the stated spreads allow.
 Leak       The tried leak, law --leak-law, sits at the first device that the valves shut in, else at the sensor, and
            takes the place of all leaks and seals to the room that the file has; trapped volumes stay.
+auto       What the first device shut in allows: its allowance a, else a tenth of its accuracy [common practice, no
+           source], may be taken up whole by a leak. Held: the leak at the device's end makes the line's pressure
+           difference, p(sensor) - p(device) = a by the flow law of the lines between. Isolated:
+             q = V (d rho/dp)_T / M  a / max(window, |skew - lag(device) + lag(sensor)|)
+           so that neither the readings' being apart nor the pressure's moving while one reads makes more than a. The
+           smaller governs.
 Compared   Mean of the last n readings of the watch less mean of its first n; gauge or absolute as the sensor is; not
            corrected for temperature. The watch runs from the first of these readings to the last.
            More than the limit in the leak's sense: a leak. More than the other limit: no pass either, but no leak: an

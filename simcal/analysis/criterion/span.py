@@ -14,8 +14,9 @@ from simcal.bench.bench import Bench
 from simcal.bench.reach import isolated_with
 from simcal.bench.values import Level
 from simcal.errors import InputError
+from simcal.run.many import run_many
 
-UP = (1.01, 1.02, 1.05, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0)
+UP = (1.01, 1.02, 1.05, 1.1, 1.2, 1.4, 1.7, 2.0, 3.0, 4.0)
 """factors on capacity or pressure that are tried one after the other, and their inverses"""
 CAPACITIES = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 10.0)
 """factors on the capacity for which a given criterion is explained"""
@@ -29,7 +30,7 @@ def nominal_view(one: Setup) -> tuple[View, Drawn]:
     return view(one, rows), drawn
 
 
-def span(one: Setup, found: Candidate, bench: Bench) -> Span:
+def span(one: Setup, found: Candidate, bench: Bench, workers: int | None = None) -> Span:
     """Between which capacities and pressures both limits still part the leaks.
 
     The room between the nominal bench and what the search had to leave for the other benches is kept, in proportion to
@@ -44,12 +45,17 @@ def span(one: Setup, found: Candidate, bench: Bench) -> Span:
         highest = (1.0 - shares[1]) * _number(seen.leaking_mean())
         return (lowest is None or lowest <= found.limit) and found.limit <= highest
 
-    wide = [_reach(lambda f: serves(_with_capacity(one, bench, f)), factors) for factors in _ways()]
-    high = [_reach(lambda f: serves(_with_pressure(one, bench, f)), factors) for factors in _ways()]
+    ways = [(changed, factors) for changed in (_with_capacity, _with_pressure) for factors in _ways()]
+
+    def reach(k: int) -> float:
+        changed, factors = ways[k]
+        return _reach(lambda f: serves(changed(one, bench, f)), factors)
+
+    ends = run_many(reach, len(ways), workers)
     return Span(
-        (drawn.capacity * wide[0], drawn.capacity * wide[1]),
+        (drawn.capacity * ends[0], drawn.capacity * ends[1]),
         drawn.capacity,
-        (one.pressure_Pa * high[0], one.pressure_Pa * high[1]),
+        (one.pressure_Pa * ends[2], one.pressure_Pa * ends[3]),
     )
 
 
