@@ -12,6 +12,7 @@ import hashlib
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtri
 
 SHAPES = ("exact", "normal", "uniform", "log")
@@ -44,6 +45,12 @@ def quantile(shape: str, value: float, sd: float, p: float) -> float:
 def probability(source: np.random.Generator) -> float:
     """An even draw from the open interval (0, 1), from 53 bits of the raw stream."""
     return (float(int(source.bit_generator.random_raw()) >> 11) + 0.5) * 2.0**-53
+
+
+def probabilities(source: np.random.Generator, count: int) -> NDArray[np.float64]:
+    """`count` draws of `probability` at once, the same numbers."""
+    raw = source.bit_generator.random_raw(count)
+    return np.asarray(((raw >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53)
 
 
 def draw(source: np.random.Generator, shape: str, value: float, sd: float) -> float:
