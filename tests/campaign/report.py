@@ -13,7 +13,7 @@ PARTS = ("clear-cut", "hard", "confounded", "near the limit")
 
 def block() -> str:
     """All lines between the two marks."""
-    return "\n".join([*settle_lines(), "", *judge_lines()]) + "\n"
+    return "\n".join([*settle_lines(), *follow_lines(), "", *judge_lines()]) + "\n"
 
 
 def settle_lines() -> list[str]:
@@ -22,6 +22,19 @@ def settle_lines() -> list[str]:
     return [
         f"90 % bands of {found['making']:,} trials on {len(found['benches'])} benches held {found['inside']:,} of "
         f"{found['of']:,} fresh ones, {100.0 * found['coverage']:.1f} % (measured on {found['hash']})."
+    ]
+
+
+def follow_lines() -> list[str]:
+    """What growing records of a finer model said of looking again and again."""
+    found = ledger.read("follow-honesty")
+    c = found["counts"]["all"]
+    return [
+        f"`judge --follow`, {c['records']:,} growing records of a finer model, {c['fewest_looks']} to 60 looks each: "
+        f"{c['ever_wrong']} ever declared wrong{'!' * c['broken']} (promised 5 %; by plain intervals "
+        f"{c['plain_ever_wrong']}), {c['decided']} decided (by one look at the end "
+        f"{c['decided_by_one_look_at_the_end']}), at the median after {c['median_price']:.2f}, nine in ten within "
+        f"{c['price_of_nine_in_ten']:.1f} times the hold that one planned look needs (measured on {found['hash']})."
     ]
 
 
