@@ -244,7 +244,7 @@ def between(risk: Risk) -> str:
 
 def short(value: float) -> str:
     """A number of few figures, without noughts at its end."""
-    return f"{value:.4g}"
+    return f"{value:.6g}" if abs(value) >= 1e4 else f"{value:.4g}"
 
 
 def clock(time: float | None) -> str:
