@@ -1,5 +1,6 @@
 """From a path to TOML data: size, encoding and syntax, each fault with its line and column."""
 
+import os
 import re
 import stat
 import tomllib
@@ -71,7 +72,7 @@ def read_toml_text(path: Path, shown: str) -> str:
     Raises:
         InputError: as `read_text`, or it is a table.
     """
-    if path.is_file() and path.suffix.lower() in _TABLES:
+    if path.suffix.lower() in _TABLES and os.path.isfile(path):  # noqa: PTH113 - Path.is_file raises for a name too long
         right = "the name of a TOML file here; `simcal read` and `simcal judge` take records"
         raise InputError(shown, "", "is a table, as loggers write records", right)
     return read_text(path, shown)

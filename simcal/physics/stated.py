@@ -68,7 +68,7 @@ def law_flow(law: str, p_high: float, p_low: float, temperature: float, table: G
     pressure along the path; the law of the engine takes both from the upstream side, which is 0.5 % low for nitrogen
     from 2 MPa to the room, 14 % from 20.7 MPa and 24 % from 35 MPa.
 
-    law: "hole", "laminar" or "molecular"
+    law: "hole", "laminar" or "molecular" [-]
     p_high: absolute pressure on one side [Pa]
     p_low: absolute pressure on the other [Pa], >= 0, not above p_high
     temperature: of gas and path [K]
