@@ -9,6 +9,7 @@ from simcal.errors import InputError
 
 ROOT = Path(__file__).resolve().parent.parent
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMANDS = "settle", "hold", "read", "judge", "criterion", "cover"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 RELATIVE, LEAST = 0.02, 0.2
 """How far a shown number may be from what is printed now: another machine's last sample, no change of the physics."""
@@ -63,7 +64,7 @@ def test_the_script_it_shows_runs(capsys, monkeypatch):
 
 
 def test_every_option_and_file_it_names_is_there(simcal):
-    offered = "".join(simcal(command, "--help").out for command in ("settle", "hold", "read", "judge", "cover"))
+    offered = "".join(simcal(command, "--help").out for command in COMMANDS)
     named = set(re.findall(r"`(--[a-z-]+)", TEXT)) | set(re.findall(r"`[^`]* (--[a-z-]+)", TEXT))
     assert len(named) >= 12
     assert all(option in offered for option in named)
