@@ -35,14 +35,11 @@ class Store:
     """
 
     def __init__(self, asked: str, resume: bool = False) -> None:
-        self._folder = cache.subfolder(_START + _hash(asked))
+        base = cache.folder()
+        self._folder = None if base is None else base / (_START + _hash(asked))
         self.taken_up = 0
-        if self._folder is not None:
-            if not resume:
-                for path in self._folder.glob("*.npz"):
-                    path.unlink(missing_ok=True)
-            cache.used(self._folder)
-            cache.drop_unused(self._folder, _START)
+        if not resume and self._folder is not None:
+            shutil.rmtree(self._folder, ignore_errors=True)
 
     def read(self, name: str, first: int, last: int) -> Rows | None:
         """The chunk of trials first to last - 1; None when it is not there or not whole."""
@@ -60,7 +57,10 @@ class Store:
         return rows
 
     def write(self, name: str, first: int, last: int, rows: Rows) -> None:
-        """Keep a chunk, whole or not at all; a full disk costs only the resuming."""
+        """Keep a chunk, whole or not at all; a full disk costs only the resuming. The folder is made by the first."""
+        if self._folder is None:
+            return
+        self._folder = cache.subfolder(self._folder.name)
         if self._folder is None:
             return
         content = io.BytesIO()
@@ -69,6 +69,9 @@ class Store:
             cache.write_whole(self._place(self._folder, name, first, last), content.getvalue())
         except OSError:
             self._folder = None
+            return
+        cache.used(self._folder)
+        cache.drop_unused(self._folder, _START)
 
     def drop(self) -> None:
         """The ensemble is finished: nothing needs to be taken up."""

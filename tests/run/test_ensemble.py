@@ -82,6 +82,12 @@ def test_what_was_kept_is_not_taken_up_unasked_nor_for_another_question(kept):
     assert Store("asked").read("trials", 0, 10) is None and kept() == []
 
 
+def test_nothing_is_left_where_no_chunk_was_finished(kept, tmp_path):
+    Store("asked", resume=True).read("trials", 0, 10)
+    Store("asked otherwise")
+    assert not list(tmp_path.glob("ensemble-*"))
+
+
 @pytest.mark.parametrize("content", [b"", b"PK\x03\x04 half a chunk", b"something else"])
 def test_a_chunk_that_is_not_whole_is_computed_anew(kept, tmp_path, content):
     together(chunks(draws, 20, store=Store("asked"), size=10))
@@ -92,7 +98,7 @@ def test_a_chunk_that_is_not_whole_is_computed_anew(kept, tmp_path, content):
 
 
 def test_without_a_cache_nothing_is_kept_and_the_rows_are_the_same(monkeypatch):
-    monkeypatch.setattr("simcal.cache.subfolder", lambda name: None)
+    monkeypatch.setattr("simcal.cache.folder", lambda: None)
     store = Store("asked", resume=True)
     assert same(together(chunks(draws, 30, store=store, size=10)), together(chunks(draws, 30)))
     store.drop()
