@@ -21,11 +21,12 @@ _PLACES = {
     "load_lab": ("simcal.files.lab_file", "load_lab"),
     "read": ("simcal.files.records.reader", "read"),
     "settle": ("simcal.analysis.settle", "settle"),
+    "year": ("simcal.analysis.year", "year"),
 }
 
 __all__ = [  # noqa: F822 - given by __getattr__
     "InputError", "__version__", "cover", "criterion", "hold", "judge", "judge_together", "load", "load_lab", "read",
-    "settle",
+    "settle", "year",
 ]  # fmt: skip
 
 

@@ -142,4 +142,4 @@ def test_the_method_stands_for_itself(simcal):
 
 def test_a_bench_or_a_lab_given_to_the_other_command_is_told_where_it_goes(simcal, made, short_bench):
     assert "`simcal settle` and `simcal hold` take one" in simcal("cover", short_bench).err
-    assert "`simcal cover` takes one" in simcal("settle", made).err
+    assert "`simcal cover` and `simcal year` take one" in simcal("settle", made).err

@@ -256,7 +256,7 @@ def test_the_laboratory_loads_and_its_suggestions_are_understood():
         lines = text.splitlines()
         assert lines[0].startswith("# ")
         assert max(map(len, lines)) <= 160
-    for line in re.findall(r"(?m)^#     (simcal cover .*)$", lab.texts[f"{name}.toml"]):
+    for line in re.findall(r"(?m)^#     (simcal (?:cover|year) .*)$", lab.texts[f"{name}.toml"]):
         words = shlex.split(line)
         sets = [word for before, word in pairwise(words) if before == "--set"]
         again = load_lab(CONFIGS / words[2], sets)

@@ -46,8 +46,7 @@ def loaded(python, tmp_path):
 
 LIGHT = [
     "--help", "--version", "settle --help", "hold --help", "read --help", "judge --help", "criterion --help",
-    "cover --help", "keys",
-    "keys --json", "example",
+    "cover --help", "year --help", "keys", "keys --json", "example",
 ]  # fmt: skip
 
 
@@ -71,9 +70,10 @@ def test_a_bad_bench_file_is_refused_without_the_engine(loaded, tmp_path):
 
 def test_a_bad_lab_is_refused_without_the_engine(loaded, tmp_path):
     (tmp_path / "bad.toml").write_text('schema = "simcal/lab/1"\n', encoding="utf-8")
-    code, names = loaded("cover", "bad.toml")
-    assert code == 2
-    assert not names & HEAVY
+    for command in ("cover", "year"):
+        code, names = loaded(command, "bad.toml")
+        assert code == 2
+        assert not names & HEAVY
 
 
 def test_reading_a_record_imports_no_compiler_and_no_drawing(loaded, tmp_path):

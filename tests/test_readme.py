@@ -9,7 +9,7 @@ from simcal.errors import InputError
 
 ROOT = Path(__file__).resolve().parent.parent
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
-COMMANDS = "settle", "hold", "read", "judge", "criterion", "cover"
+COMMANDS = "settle", "hold", "read", "judge", "criterion", "cover", "year"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 RELATIVE, LEAST = 0.02, 0.2
 """How far a shown number may be from what is printed now: another machine's last sample, no change of the physics."""

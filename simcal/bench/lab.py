@@ -12,6 +12,7 @@ from simcal.bench.gauges import Accuracy, Figure
 from simcal.bench.meta import key
 from simcal.bench.sequence import Point
 from simcal.bench.values import Assumed, Portion, Range, Spread
+from simcal.bench.year import Year
 
 SCHEMA = "simcal/lab/1"
 CLASSES = ("0.1", "0.25", "0.6", "1", "1.6", "2.5", "4")
@@ -71,6 +72,12 @@ class Reference:
     )
     cost: float | None = key("number", "to buy it; needed unless it is owned", default=None, within="0..1e12")
     owned: bool = key("flag", "whether it is there already", default=False)
+    pieces: int = key("integer", "how many of it there are, for `year`", default=1, within="1..100")
+    interval: float = key("time", "between two calibrations", default="365 d", within="7 d..10000 d", spread=False)
+    calibrated: float | None = key("time", "before the year begins, its last calibration", default=None,
+                                   within="0 d..10000 d", spread=False,
+                                   derived="dates evenly spread")  # fmt: skip
+    batch: str = key("text", "sensors of one batch leave and come back together", default="", derived="alone")
     source: str = ""
 
     @property
@@ -172,6 +179,7 @@ class Lab:
     instruments: dict[str, Instrument] = key("tables", "what comes to be calibrated", default={}, of=Instrument,
                                              name="instrument")  # fmt: skip
     sensors: dict[str, Reference] = key("tables", "reference sensors", default={}, of=Reference, name="sensor")
+    year: Year | None = key("table", "for `simcal year`: hours, work, absences, failures, costs", default=None, of=Year)
     file: str = ""
     spreads: dict[str, Spread] = field(default_factory=dict)
     assumed: tuple[Assumed, ...] = ()

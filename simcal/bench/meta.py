@@ -15,7 +15,7 @@ class Key:
 
     `kind` is one of `units.KINDS` or: "text", "choice", "flag", "integer", "number", "node" (name of a
     volume), "between" (two of them), "level" (a pressure kept as stated), "range", "portion" (a pressure
-    difference or a share), "points", "names", "leak_rate" (`files.leak_rate`), "table", "tables".
+    difference or a share), "points", "names", "weights", "leak_rate" (`files.leak_rate`), "table", "tables".
     `within` is the range a value must lie in, as text.
     `default` is taken when the key is absent, as text ("" when it is required or simply absent),
     `derived` when that follows from other values; `why` is the reason that then stands in `assumed`

@@ -17,7 +17,7 @@ LAST = ("sentence", "version", "arguments", "inputs")
 """Keys compared after all others, so that a changed number is named before the words that tell it."""
 NOT_COMPARED = ("files",)
 """Keys that only a saved document has."""
-COMMAND = re.compile(r"simcal/(settle|hold|judge|criterion|cover)/\d+")
+COMMAND = re.compile(r"simcal/(settle|hold|judge|criterion|cover|year)/\d+")
 """Schema of a result that can run again, and its command."""
 LETTERS = 60
 """Longest value shown beside a key that differs."""

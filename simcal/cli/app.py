@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from simcal import cache
-from simcal.cli import cover, criterion, hold, judge, lists, output, read, settle
+from simcal.cli import cover, criterion, hold, judge, lists, output, read, settle, year
 from simcal.cli.guard import guarded
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
@@ -17,6 +17,7 @@ app.command("read")(read.read)
 app.command("judge")(judge.judge)
 app.command("criterion")(criterion.criterion)
 app.command("cover")(cover.cover)
+app.command("year")(year.year)
 app.command("example")(lists.example)
 app.command("keys")(lists.keys)
 

@@ -38,6 +38,10 @@ Workers = Annotated[
     int | None,
     typer.Option("--workers", metavar="N", min=1, max=4096, help="Threads to use; else one for each core."),
 ]
+Processes = Annotated[
+    int | None,
+    typer.Option("--workers", metavar="N", min=1, max=4096, help="Processes to use; else one for each core."),
+]
 Resume = Annotated[
     bool, typer.Option("--resume", help="Take up what an interrupted run of the same question had done.")
 ]

@@ -20,7 +20,7 @@ _KIND = {
         "an about-file, what is said of a record",
         "it lies beside NAME.csv as NAME.toml or is named by --about",
     ),
-    lab.SCHEMA: ("a LAB file, what a laboratory calibrates and with what", "`simcal cover` takes one"),
+    lab.SCHEMA: ("a LAB file, what a laboratory calibrates and with what", "`simcal cover` and `simcal year` take one"),
 }
 
 

@@ -18,8 +18,10 @@ from simcal.bench.meta import Key, keys_of
 from simcal.bench.parts import Exhaust, Leak, Room, Supply, Valve, Volume, Wall
 from simcal.bench.seal import RADIAL, Seal
 from simcal.bench.sequence import Point, Sequence
+from simcal.bench.year import Away, Exchange, Failures, Staff, Work
 from simcal.files.complete_lab import complete_air, complete_instrument, complete_reference, complete_rule
 from simcal.files.complete_seal import complete_seal
+from simcal.files.complete_year import complete_exchange, complete_spell, complete_staff, complete_work
 from simcal.files.context import FACTOR_TWO, Context
 from simcal.files.leak_rate import amount
 
@@ -256,6 +258,11 @@ COMPLETE: dict[type, Callable[[Values, str, Context], None]] = {
     Instrument: complete_instrument,
     Reference: complete_reference,
     Rule: complete_rule,
+    Staff: complete_staff,
+    Work: complete_work,
+    Away: complete_spell,
+    Failures: complete_spell,
+    Exchange: complete_exchange,
 }
 UNSAID: dict[type, Callable[[Values], tuple[str, ...]]] = {
     Valve: lambda values: ("terminal_ratio",) if "conductance" in values else ("critical_ratio",),

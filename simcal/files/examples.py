@@ -6,6 +6,7 @@ import tempfile
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from simcal.bench.lab import SCHEMA as LAB
 from simcal.errors import InputError
@@ -88,8 +89,7 @@ def _with_includes(path: Path) -> list[Path]:
     found, todo = [path], [path]
     while todo:
         data = tomllib.loads(todo.pop().read_text(encoding="utf-8"))
-        benches = [one["file"] for one in data.get("bench", {}).values()] if data.get("schema") == LAB else []
-        for name in [*data.get("include", []), *benches]:
+        for name in [*data.get("include", []), *_benches(data)]:
             inner = path.parent / name
             if inner not in found:
                 found.append(inner)
@@ -98,6 +98,14 @@ def _with_includes(path: Path) -> list[Path]:
         found += [table for table in tables if table not in found]
     record = path.with_suffix(".csv")
     return [*found, record] if record.is_file() else found
+
+
+def _benches(data: dict[str, Any]) -> list[str]:
+    """Bench files that a LAB names."""
+    if data.get("schema") != LAB:
+        return []
+    seal = data.get("year", {}).get("exchange", {}).get("file")
+    return [*(one["file"] for one in data.get("bench", {}).values()), *([seal] if seal else [])]
 
 
 def _copied(sources: list[Path], target: Path) -> list[Path]:

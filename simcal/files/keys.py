@@ -27,6 +27,7 @@ _WORDS = {
     "portion": "pressure difference or %",
     "points": "list of % or pressure levels",
     "names": "list of texts",
+    "weights": "list of numbers",
     "share": "share",
     "ratio": "plain number",
     "moment": "elapsed or clock time",

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
+from simcal.bench.bench import Bench
 from simcal.bench.lab import CALIBRATION, DRIFT, HEIGHT_KNOWN, SCHEMA, Instrument, Lab, LabBench, Reference
 from simcal.bench.values import Assumed
 from simcal.errors import InputError
@@ -46,6 +47,7 @@ def load_lab(path: str | Path, sets: Sequence[str] = (), *, texts: Mapping[str, 
     folder = Path(path).parent
     lab = _with_tables(lab, folder, texts, gathered, context)
     lab = _with_benches(lab, folder, texts, gathered)
+    lab = _with_seal(lab, folder, texts, gathered)
     gathered.report.finish()
     lab = dataclasses.replace(
         lab,
@@ -105,14 +107,7 @@ def _with_benches(lab: Lab, folder: Path, texts: Mapping[str, str] | None, gathe
     """The LAB with the benches of its bench files."""
     loaded: dict[str, LabBench] = {}
     for name, one in lab.benches.items():
-        _refuse_whole_path(one.file, f"bench.{name}.file", gathered)
-        place = posixpath.dirname(posixpath.normpath(one.file))
-        if texts is None:
-            bench = load_bench(folder / one.file)
-        else:
-            bench = load_bench(posixpath.basename(one.file), texts=_below(texts, place))
-        for file, text in bench.texts.items():
-            gathered.texts[posixpath.normpath(posixpath.join(place, file))] = text
+        bench = _bench(one.file, f"bench.{name}.file", folder, texts, gathered)
         if one.sequence and one.sequence not in bench.sequences:
             gathered.report.add(
                 f"bench.{name}.sequence", f'no sequence "{one.sequence}"', did_you_mean(one.sequence, bench.sequences)
@@ -125,6 +120,37 @@ def _with_benches(lab: Lab, folder: Path, texts: Mapping[str, str] | None, gathe
             gathered.report.add(f"bench.{name}.file", f"{one.file} is filled with {bench.gas}", f'gas = "{bench.gas}"')
         loaded[name] = dataclasses.replace(one, bench=bench)
     return dataclasses.replace(lab, benches=loaded)
+
+
+def _bench(name: str, key: str, folder: Path, texts: Mapping[str, str] | None, gathered: Gathered) -> Bench:
+    """The bench of a file that stands under a key, its texts noted."""
+    _refuse_whole_path(name, key, gathered)
+    place = posixpath.dirname(posixpath.normpath(name))
+    if texts is None:
+        bench = load_bench(folder / name)
+    else:
+        bench = load_bench(posixpath.basename(name), texts=_below(texts, place))
+    for file, text in bench.texts.items():
+        gathered.texts[posixpath.normpath(posixpath.join(place, file))] = text
+    return bench
+
+
+def _with_seal(lab: Lab, folder: Path, texts: Mapping[str, str] | None, gathered: Gathered) -> Lab:
+    """The LAB with the bench whose seal is opened at an exchange."""
+    if lab.year is None or not lab.year.exchange.file:
+        return lab
+    one, place = lab.year.exchange, "year.exchange"
+    bench = _bench(one.file, f"{place}.file", folder, texts, gathered)
+    name = one.seal or next(iter(bench.seals), "")
+    if name not in bench.seals:
+        found = f'no seal "{name}"' if name else f"{one.file} has no seal"
+        gathered.report.add(f"{place}.seal", found, did_you_mean(name, bench.seals) or "a bench with a [seal.NAME]")
+    elif len(bench.seals) > 1 and not one.seal:
+        gathered.report.add(f"{place}.seal", "missing", f"one of {', '.join(bench.seals)}")
+    elif bench.seals[name].torque is None:
+        gathered.report.add(f"{place}.seal", f'"{name}" has no torque', "a seal that a torque closes")
+    exchange = dataclasses.replace(one, bench=bench, seal=name)
+    return dataclasses.replace(lab, year=dataclasses.replace(lab.year, exchange=exchange))
 
 
 def _below(texts: Mapping[str, str], place: str) -> dict[str, str]:

@@ -23,6 +23,7 @@ _LOWEST_GAUGE = -110e3  # a range down to full vacuum is often stated as -1 bar 
 _LONGEST = 200
 _QUOTED = "write it in quotes with its unit,"
 _MOST_POINTS = 1000
+_MOST_WEIGHTS, _HEAVIEST = 12, 1000
 
 
 def read(value: Any, meta: Key, place: str, context: Context) -> Any:
@@ -155,6 +156,13 @@ def _names(value: Any, meta: Key, place: str, context: Context) -> tuple[str, ..
     return tuple(_text(one, meta, place, context) for one in value)
 
 
+def _weights(value: Any, meta: Key, _place: str, _context: Context) -> tuple[float, ...]:
+    numbers = isinstance(value, list) and all(_is_number(one) and 0 <= one <= _HEAVIEST for one in value)
+    if not numbers or len(value) > _MOST_WEIGHTS or not any(value):
+        raise UnitError(found_in(value), f"a list of numbers from 0 to {_HEAVIEST}, not all 0: {meta.help}")
+    return tuple(_float(one) for one in value)
+
+
 def _node(value: Any, meta: Key, _place: str, context: Context) -> str:
     known = (*context.nodes, *meta.choices)
     if not isinstance(value, str):
@@ -284,6 +292,7 @@ READERS: dict[str, Callable[[Any, Key, str, Context], Any]] = {
     "text": _text,
     "choice": _choice,
     "names": _names,
+    "weights": _weights,
     "node": _node,
     "between": _between,
     "level": _stated_level,
@@ -306,5 +315,6 @@ _EXAMPLES = {
     "points": '["0 %", "50 %", "100 %"]',
     "leak_rate": '"2e-8 mol/s"',
     "names": '["drift of a year"]',
+    "weights": "[1, 1, 1, 1, 1, 0, 0]",
     **STATED_EXAMPLES,
 }

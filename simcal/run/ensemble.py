@@ -21,6 +21,8 @@ from simcal.run.many import Progress, run_many
 Rows = dict[str, NDArray[np.float64]]
 """Name -> one row a trial: what the trials of a chunk found"""
 
+Many = Callable[[int, int, Progress | None], list[Mapping[str, ArrayLike]]]
+"""(first, count, progress) -> what the trials found, in order"""
 CHUNK = 64
 """Trials of a chunk: what an interruption may cost, and what is in memory at a time"""
 _START = "ensemble-"
@@ -87,6 +89,7 @@ class Store:
 def chunks(
     trial: Callable[[int], Mapping[str, ArrayLike]], count: int, *, first: int = 0, name: str = "trials",
     store: Store | None = None, workers: int | None = None, progress: Progress | None = None, size: int = CHUNK,
+    many: Many | None = None,
 ) -> Iterator[Rows]:  # fmt: skip
     """Rows of the trials `first` to `first + count - 1`, chunk after chunk in their order.
 
@@ -99,13 +102,18 @@ def chunks(
         workers: threads; None: one for each core.
         progress: told how many trials are done.
         size: trials of a chunk.
+        many: computes (first, count, progress) in another way than on threads.
     """
     end = first + count
     for begin in range(first, end, size):
         last = min(begin + size, end)
         rows = store.read(name, begin, last) if store is not None else None
         if rows is None:
-            found = run_many(_from(trial, begin), last - begin, workers, _part(progress, begin - first, count))
+            tell = _part(progress, begin - first, count)
+            if many is None:
+                found = run_many(_from(trial, begin), last - begin, workers, tell)
+            else:
+                found = many(begin, last - begin, tell)
             rows = {key: np.array([one[key] for one in found], dtype=np.float64) for key in found[0]}
             if store is not None:
                 store.write(name, begin, last, rows)

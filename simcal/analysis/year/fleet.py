@@ -19,8 +19,8 @@ def begin(floor: Floor) -> None:
     for i, one in enumerate(floor.shop.sensors):
         batches.setdefault(f"batch {one.batch}" if one.batch else f"sensor {one.name}", []).append(i)
     slots = simpy.Resource(floor.env, floor.shop.slots) if floor.shop.slots is not None else None
-    for name, members in batches.items():
-        floor.env.process(_batch(floor, name, members, slots))
+    for members in batches.values():
+        floor.env.process(_batch(floor, members, slots))
 
 
 def spread_at_interval(out: float) -> float:
@@ -28,16 +28,17 @@ def spread_at_interval(out: float) -> float:
     return 0.0 if out <= 0.0 else -1.0 / float(ndtri(0.5 * out))
 
 
-def _batch(floor: Floor, name: str, members: Sequence[int], slots: simpy.Resource | None) -> Steps:
+def _batch(floor: Floor, members: Sequence[int], slots: simpy.Resource | None) -> Steps:
     shop, env, luck = floor.shop, floor.env, floor.luck
     one = shop.sensors[members[0]]
+    own = f"sensor {one.name}"  # another plan draws the same for it
     due = min(shop.sensors[i].first_due for i in members)
     since = max(due - one.interval.usual, env.now - one.interval.usual)
     while True:
         if shop.counts_from == FIRST_USE:
             yield env.any_of([floor.used[i] for i in members])
             if due < env.now:
-                due = env.now + one.interval.at(luck(name))
+                due = env.now + one.interval.at(luck(f"{own} interval"))
         leaves = shop.hours.opening(max(due, env.now))
         if leaves > env.now:
             yield env.timeout(leaves - env.now)
@@ -47,13 +48,13 @@ def _batch(floor: Floor, name: str, members: Sequence[int], slots: simpy.Resourc
         request = slots.request() if slots is not None else None
         if request is not None:
             yield request
-        yield env.timeout(shop.away.at(luck(f"{name} away")))
-        while shop.back.refused > 0.0 and luck(f"{name} refused") < shop.back.refused:
-            yield env.timeout(shop.away.at(luck(f"{name} away")))
+        yield env.timeout(shop.away.at(luck(f"{own} away")))
+        while shop.back.refused > 0.0 and luck(f"{own} refused") < shop.back.refused:
+            yield env.timeout(shop.away.at(luck(f"{own} away")))
         if request is not None and slots is not None:
             slots.release(request)
         arrived = env.now
-        due = _next_due(shop, one, due, arrived, luck(name))
+        due = _next_due(shop, one, due, arrived, luck(f"{own} interval"))
         for i in members:
             env.process(_bring_in(floor, i, left, arrived, since))
             floor.used[i] = env.event()
@@ -118,7 +119,8 @@ def _bring_in(floor: Floor, i: int, left: float, arrived: float, since: float) -
     back = shop.back
     shifted = luck(f"{name} zero") < back.zero
     seen = luck(f"{name} zero seen") >= back.zero_miss
-    spread = spread_at_interval(back.out) * (max(left - since, _LEAST) / shop.sensors[i].interval.usual) ** back.growth
+    rated = shop.sensors[i].rated or shop.sensors[i].interval.usual
+    spread = spread_at_interval(back.out) * (max(left - since, _LEAST) / rated) ** back.growth
     size = spread * float(ndtri(luck(f"{name} found")))
     takes = back.accept_s + (back.zero_s if shifted and seen else 0.0)
     place = next((b for b in range(shop.benches) if floor.free(b)), SHELF)

@@ -17,6 +17,8 @@ from simcal.analysis.year.tally import Tally
 
 Steps = Generator[simpy.Event, Any, None]
 Errand = Callable[[int], Steps]
+Parts = list[tuple[str, float]]
+"""What a bench does for how many staffed seconds"""
 SHELF, GONE = -1, -2
 """Where a sensor is, when on no bench"""
 CONNECT, RUN, CHECK, RELEASE, MEND = "connecting", "running", "leak check", "releasing", "connecting again"
@@ -50,6 +52,7 @@ class Floor:
         self._queues = [[deque[Job]() for _ in self.needs] for _ in (True, False)]  # urgent ones, then the others
         self.waiting = 0
         self._met: dict[tuple[int, int], bool] = {}
+        self.doing: list[tuple[Parts, float] | None] = [None for _ in benches]
         self.processes: list[simpy.Process] = []
 
     def run(self) -> None:
@@ -65,7 +68,16 @@ class Floor:
                 env.process(self._failures(b))
         env.process(self._arrivals())
         env.run(until=self.tally.end)
+        for doing in self.doing:
+            if doing is not None:
+                self._spent(*doing)
         self.tally.close()
+
+    def _spent(self, parts: Parts, began: float) -> None:
+        """Staffed time since then went into parts, each by its size."""
+        total = sum(seconds for _, seconds in parts)
+        for what, seconds in parts:
+            self.tally.work(what, began, self.env.now, seconds / total)
 
     # what is there
 
@@ -141,10 +153,9 @@ class Floor:
 
     def _next(self, b: int) -> Job | None:
         """The job to do: urgent before others, in the order they came, of those that have their sensors here."""
-        reach = self._reach(b)
         for queues in self._queues:
             heads = [(queue[0].number, c) for c, queue in enumerate(queues) if self._patient(queue)]
-            ready = [(number, c) for number, c in heads if self._serves(c, reach)]
+            ready = [(number, c) for number, c in heads if self._may_do(b, c)]
             if ready:
                 self._waits(-1)
                 return queues[min(ready)[1]].popleft()
@@ -159,10 +170,21 @@ class Floor:
             self._waits(-1)
         return bool(queue)
 
+    def _may_do(self, b: int, number: int) -> bool:
+        """Whether a bench has what a need asks for, or can have it without robbing one that could do it itself."""
+        shelf = self.on(SHELF)
+        if self._serves(number, self.on(b) | shelf):
+            return True
+        idle = [x for x, event in enumerate(self.idle) if event is not None and x != b]
+        return self._serves(number, self._reach(b)) and not any(self._serves(number, self.on(x) | shelf) for x in idle)
+
     def _reach(self, b: int) -> int:
-        """Sensors that a bench may use: its own, those on the shelf and on benches without work."""
-        others = [x for x, event in enumerate(self.idle) if event is not None and x != b]
-        return self.on(b) | self.on(SHELF) | sum(self.on(x) for x in others)
+        """Sensors that a bench may use: its own, those on the shelf and on benches without work or without life."""
+        there = self.on(b) | self.on(SHELF)
+        for x, event in enumerate(self.idle):
+            if event is not None or self.failed[x]:
+                there |= self.on(x)
+        return there
 
     # benches
 
@@ -181,6 +203,7 @@ class Floor:
         event = self.env.event()
         self.idle[b] = event
         since, what = self.env.now, SHORT if self.waiting else IDLE
+        self.doing[b] = [(what, 1.0)], since
         try:
             yield event
         except simpy.Interrupt as failure:
@@ -189,20 +212,22 @@ class Floor:
             yield from self._repair(b, failure.cause)
         else:
             self.tally.work(what, since, self.env.now)
+        self.doing[b] = None
 
-    def work(self, b: int, parts: Sequence[tuple[str, float]]) -> Steps:
+    def work(self, b: int, parts: Parts) -> Steps:
         """Do so many staffed seconds of this and that; a failure loses them."""
         total = sum(seconds for _, seconds in parts)
         while total > 0.0:
             began = self.env.now
+            self.doing[b] = parts, began
             try:
                 yield self.env.timeout(self.shop.hours.after(began, total) - began)
             except simpy.Interrupt as failure:
                 self.tally.work(LOST, began, self.env.now)
                 yield from self._repair(b, failure.cause)
                 continue
-            for what, seconds in parts:
-                self.tally.work(what, began, self.env.now, seconds / total)
+            self._spent(parts, began)
+            self.doing[b] = None
             return
 
     def _do(self, b: int, job: Job) -> Steps:
@@ -221,7 +246,7 @@ class Floor:
         tally.came(self.env.now, -1)
         self.wake()
 
-    def _parts(self, b: int, job: Job, kind: Kind) -> list[tuple[str, float]]:
+    def _parts(self, b: int, job: Job, kind: Kind) -> Parts:
         """What a job takes, its leak check's surprises with it."""
         if job.work_s is not None:
             return [(RUN, job.work_s)]
@@ -296,11 +321,13 @@ class Floor:
     def _repair(self, b: int, repaired: simpy.Event | None) -> Steps:
         assert repaired is not None
         began = self.env.now
+        self.doing[b] = [(DOWN, 1.0)], began
         self.failed[b] = True
         self.changed()
         yield self.env.timeout(self.shop.repair.at(self.luck(f"repairs {b}")))
         self.failed[b] = False
         self.tally.work(DOWN, began, self.env.now)
         self.tally.mark(f"bench {b}", began, self.env.now, DOWN)
+        self.doing[b] = None
         repaired.succeed()
         self.changed()

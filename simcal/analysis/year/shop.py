@@ -77,10 +77,11 @@ class Sensor:
     first_due: float
     interval: Lasting
     batch: str = ""  # those of one batch leave and come back together; absent: alone
+    rated: float | None = None  # interval at which its share out of tolerance is stated, s; None: `interval`
 
     def with_days(self, first_due: float, batch: str = "") -> "Sensor":
         """The same with another first date."""
-        return Sensor(self.name, first_due, self.interval, batch)
+        return Sensor(self.name, first_due, self.interval, batch, self.rated)
 
 
 @dataclass(frozen=True)

@@ -57,6 +57,7 @@ class Tally:
     calibrations: int = 0
     marks: list[Mark] | None = None
     queue: list[tuple[float, int]] = field(default_factory=list)
+    changes: list[tuple[float, State]] = field(default_factory=list)
     _state: State = (0, True)
     _state_since: float = 0.0
     _inside_since: float = 0.0
@@ -81,6 +82,8 @@ class Tally:
         if b > a:
             self.staffed_in[self._state] += self.hours.staffed(b) - self.hours.staffed(a)
             self.calendar_in[self._state] += b - a
+        if state != self._state or not self.changes:
+            self.changes.append((now, state))
         self._state, self._state_since = state, now
 
     def came(self, now: float, more: int) -> None:
