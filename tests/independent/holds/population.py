@@ -44,6 +44,24 @@ class Record:
 
 
 @dataclass(frozen=True)
+class Ranges:
+    """Where the confounders' numbers are drawn from: sizes over S, times over the hold, exponents, share of pairs."""
+
+    size: tuple[float, float] = (0.1, 3.0)
+    creep: tuple[float, float] = (0.05, 3.0)
+    tau: tuple[float, float] = (0.1, 3.0)  # of trapped volumes, and of sensors that recover
+    stretched: tuple[float, float] = (0.3, 0.8)
+    power: tuple[float, float] = (0.05, 0.35)
+    recovering: tuple[float, float] = (0.4, 0.9)
+    single: float = 0.75
+
+
+USUAL = Ranges()
+OTHER = Ranges((0.03, 6.0), (0.05, 10.0), (0.05, 10.0), (0.2, 1.0), (0.02, 0.5), (0.3, 1.0), 0.5)
+"""wider ones, so that no judge is fitted to the usual: single exponentials, courses that are almost straight"""
+
+
+@dataclass(frozen=True)
 class Added:
     """Confounders of a record: those inside the vessel stand in `vessel`, `step` Pa is the sensor's."""
 
@@ -121,30 +139,30 @@ def share_of_limit(rng: np.random.Generator, part: str, clear: bool) -> float:
     return between(rng, 0.5, 2.0) if rng.uniform() < 0.55 else between(rng, 0.05, 8.0)
 
 
-def confound(rng: np.random.Generator, bench: Bench, S: float, permitted: float) -> tuple[Added, Bench]:
-    """One or two things that imitate a leak, each by 0.1 to 3 times S during the watch."""
+def confound(rng: np.random.Generator, bench: Bench, S: float, permitted: float, ranges: Ranges) -> tuple[Added, Bench]:
+    """One or two things that imitate a leak, each by some share or multiple of S during the watch."""
     v, wait = bench.vessel, bench.wait
     step = v.p - v.came_from
     own = sensitivities(v)
     stiff = own["rho"] / own["drho_dp"]  # Pa for d ln V
     kinds = [k for k in KINDS if k != "outgassing" or v.p < 5e5]
-    names = tuple(str(k) for k in rng.choice(kinds, 1 if rng.uniform() < 0.75 else 2, replace=False))
+    names = tuple(str(k) for k in rng.choice(kinds, 1 if rng.uniform() < ranges.single else 2, replace=False))
     shift = (0.0, 1.0, 1.0)
     for name in names:
-        size = between(rng, 0.1, 3.0) * S
+        size = between(rng, *ranges.size) * S
         away = -v.begins
         if name == "creep":
             kind = int(rng.choice([laws.STRETCHED, laws.POWER]))
-            tau, power = between(rng, 0.05, 3.0) * v.hold, rng.uniform(0.3, 0.8)
+            tau, power = between(rng, *ranges.creep) * v.hold, rng.uniform(*ranges.stretched)
             if kind == laws.POWER:
-                tau, power = between(rng, 1.0, 60.0), rng.uniform(0.05, 0.35)
+                tau, power = between(rng, 1.0, 60.0), rng.uniform(*ranges.power)
             grown = laws.swollen(kind, v.hold + away, 1.0, tau, power) - laws.swollen(
                 kind, wait + away, 1.0, tau, power
             )
             amount = min(size / (stiff * grown), 0.02 / laws.swollen(kind, v.hold + away, 1.0, tau, power))
             v = replace(v, swell=(kind, math.copysign(amount, step), tau, power))
         elif name == "trapped":
-            tau = between(rng, 0.1, 3.0) * v.hold
+            tau = between(rng, *ranges.tau) * v.hold
             left = math.exp(-(v.soak + wait) / tau) - math.exp(-(v.soak + v.hold) / tau)
             volume = min(size / (abs(step) * max(left, 1e-6)), 0.05) * v.volume
             v = replace(v, trap=(volume, volume / (2.0 * v.p * gases.R * v.room0 * tau), between(rng, 1.0, 200.0)))
@@ -171,7 +189,7 @@ def confound(rng: np.random.Generator, bench: Bench, S: float, permitted: float)
                 course=room_course(rng, v.begins, v.hold, drift, cycle, unsteady=True, door=rng.uniform(0.3, 2.0)),
             )
         else:
-            tau, power = between(rng, 0.1, 3.0) * v.hold, rng.uniform(0.4, 0.9)
+            tau, power = between(rng, *ranges.tau) * v.hold, rng.uniform(*ranges.recovering)
             faded = step_shift(np.array([wait + v.soak, v.hold + v.soak]), 1.0, tau, power)
             amount = min(size / max(faded[0] - faded[1], 1e-6), 5e-4 * abs(step) + 2.0 * S)
             shift = (float(rng.choice([-1.0, 1.0])) * amount, tau, power)
@@ -184,12 +202,12 @@ def _heat_of(v: Vessel) -> float:
     return v.wall[1] * v.volume * ((1.0 + 2.0 * v.thickness / v.bore) ** geometry - 1.0)
 
 
-def record(part: str, seed: int, index: int) -> Record:
+def record(part: str, seed: int, index: int, ranges: Ranges = USUAL) -> Record:
     """The record of that part, seed and index; draws that break the part's rule are drawn again in the same stream."""
     rng = np.random.default_rng([seed, PARTS.index(part), index])
     for _ in range(200):
         try:
-            found = attempt(rng, part, index)
+            found = attempt(rng, part, index, ranges)
         except ArithmeticError:
             continue
         if found is not None:
@@ -197,7 +215,7 @@ def record(part: str, seed: int, index: int) -> Record:
     raise RuntimeError(f"no record of {part} in 200 draws")
 
 
-def attempt(rng: np.random.Generator, part: str, index: int) -> Record | None:
+def attempt(rng: np.random.Generator, part: str, index: int, ranges: Ranges = USUAL) -> Record | None:
     """One draw, or None where it breaks the rule of its part."""
     bench = drawn_bench(rng, part)
     still = trace_of(bench.vessel, bench.wait)
@@ -214,7 +232,7 @@ def attempt(rng: np.random.Generator, part: str, index: int) -> Record | None:
         return None
     added = Added((), bench.vessel)
     if part == "confounded":
-        added, bench = confound(rng, bench, S, permitted)
+        added, bench = confound(rng, bench, S, permitted, ranges)
     first, last = at_watch(still, still.leak_shape, bench.wait)
     if bench.vessel.law == laws.PERMEATION and not steeped(bench, (last - first) / watch, part):
         return None

@@ -24,6 +24,13 @@ def test_a_record_is_the_same_for_the_same_seed_and_keeps_its_part(part):
     assert sum(truth["parts_Pa"].values()) == pytest.approx(truth["change_Pa"], abs=1e-6 * truth["S_Pa"])
 
 
+def test_other_ranges_change_what_imitates_a_leak_and_nothing_else():
+    usual, other = (population.record("confounded", 5, 3, ranges) for ranges in (population.USUAL, population.OTHER))
+    assert usual.truth["permitted_mol_per_s"] == other.truth["permitted_mol_per_s"]
+    assert usual.truth["u_parts_Pa"] == other.truth["u_parts_Pa"]
+    assert usual.truth["parts_Pa"]["leak"] != other.truth["parts_Pa"]["leak"]  # a seat that passes
+
+
 def test_the_files_say_what_the_record_holds():
     record = population.record("hard", 5, 0)
     rows = text.csv(record).splitlines()
