@@ -41,9 +41,14 @@ def follow_lines() -> list[str]:
 def judge_lines() -> list[str]:
     """What records of a finer model said of the judge, by part."""
     found = ledger.read("judge-honesty")
+    hard = found["hard"]
+    before, reference = (hard[who]["undecided"] for who in ("before_calibration", "reference"))
+    over = "!" * ("hard: undecided over the reference's" in found["broken"])
     rows = [
         f"The judge on {found['count']:,} records of a finer model that is not its own (measured on {found['hash']}; "
-        "! where a promise of 2.5 %, 2.5 %, 95 % is broken):",
+        "! where a promise of 2.5 %, 2.5 %, 95 % is broken). Before calibration it leaves "
+        f"{before} of {hard['reference']['records']} hard ones undecided, a reference told room, start and wall "
+        f"{reference}: {hard['ratio']:.2f}{over} times (promised 1.25).",
         "",
         "| part | records | tight called leak | leak called tight | 95 % interval holds | undecided | rate error |",
         "|---|---|---|---|---|---|---|",

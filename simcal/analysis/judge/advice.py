@@ -15,10 +15,10 @@ from simcal.analysis.judge.bins import Binned
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.fit import LEAK, Fit, explained
 from simcal.analysis.judge.infer import Inference, mol_per_pascal
-from simcal.analysis.judge.interval import NORMAL, OUTSIDE, WIDER, Interval, widening
+from simcal.analysis.judge.interval import NORMAL, OUTSIDE, WIDER, WIDER_CAPACITY, Interval, doubted
 from simcal.analysis.judge.judgement import LEAK as IS_LEAK
 from simcal.analysis.judge.judgement import TIGHT, UNDECIDED, NextAction, verdict
-from simcal.analysis.judge.posterior import Columns, mixture
+from simcal.analysis.judge.posterior import Columns, mixture, slow_beliefs
 from simcal.analysis.judge.rows import rows
 from simcal.analysis.judge.scene import build
 from simcal.stats.mixture import normed, quantile
@@ -30,6 +30,8 @@ LONGER = (1.5, 2.0, 3.0, 5.0, 8.0)
 """times the present hold"""
 LONGEST = 4.0 * 3600.0
 """s, a longer hold is not proposed"""
+MOVES = 0.5
+"""standard deviations by which the middle may move meanwhile in a hold that is proposed to decide"""
 STILL_WARM = 0.5
 """of the permitted rate: a thermal slope above it at the end is worth waiting for"""
 LEAST_ABOVE = 0.02
@@ -107,14 +109,21 @@ def _to_decide(case: Case, inference: Inference, rate: Interval, widened: dict[s
             "the capacity's spread leaves it open: measure the capacity, by expansion into a known second volume",
         )
     best: tuple[float, Interval] | None = None
+    # the one explanation that is run on sees less than all of them: by as much as it does at the present length
+    short = max(1.0, rate.half / expected_interval(case, inference, rate, end).half)
     for factor in LONGER:
         if factor * end > LONGEST:
             break
-        expected = expected_interval(case, inference, rate, factor * end)
+        expected = expected_interval(case, inference, rate, factor * end).about(rate.middle, short)
         if best is None or expected.half < best[1].half:
             best = (factor * end, expected)
-        if verdict(expected.low, expected.high, case.permitted) != UNDECIDED:
+        moves = MOVES * math.sqrt(max(rate.half**2 - expected.half**2, 0.0)) / (WIDER * NORMAL)
+        if verdict(expected.low - moves, expected.high + moves, case.permitted) != UNDECIDED:
             return _longer(case, inference, factor * end, expected, shut)
+    # still warm, nobody knows from what: a second hold would be no better known
+    told = inference.best.rows[0].fit.scene.history.told
+    if best is not None and not told and (_settled_at(case, inference, best[0]) or 0.0) > end:
+        return _longer(case, inference, *best, shut)
     return _to_separate(case, inference, widened, best, shut)
 
 
@@ -181,8 +190,8 @@ def _room_above(case: Case) -> str:
 def _capacity_decides(case: Case, rate: Interval) -> bool:
     """Whether the capacity's spread alone, with a perfect record, leaves the limit inside."""
     assert case.permitted is not None
-    spread = WIDER * NORMAL * case.volume_sd * abs(rate.middle)
-    return abs(abs(rate.middle) - case.permitted) < spread and spread > 0.7 * rate.half
+    spread = WIDER_CAPACITY * NORMAL * case.volume_sd * abs(rate.middle)
+    return abs(abs(rate.middle) - case.permitted) < spread and spread > 0.5 * rate.half
 
 
 def _settled_at(case: Case, inference: Inference, until: float) -> float | None:
@@ -232,18 +241,24 @@ def expected_interval(case: Case, inference: Inference, rate: Interval, until: f
     covariance = covariance + factor**2 * seen.room_covariance() + touched * seen.hand_covariance()
     columns = Columns(seen.laws[:, law] * rate.middle / per_pascal, seen.laws, seen.slow)
     grown = watch / (case.watch[1] - case.watch[0])
-    belief = inference.belief._replace(
-        leaks=tuple((weight, sd * grown) for weight, sd in inference.belief.leaks),
-    )
     count = seen.slow.shape[1]
-    slow = inference.slow._replace(mean=inference.slow.mean[:, :count], variance=inference.slow.variance[:, :count])
+    old = inference.belief
+    belief = old._replace(
+        leaks=tuple((weight, sd * grown) for weight, sd in old.leaks),
+        by_step=old.by_step[:count],
+        by_limit=old.by_limit[:count] * grown,
+        lean=old.lean[:count],
+        kinds=old.kinds[:count],
+    )
+    slow = slow_beliefs(belief)
     found = mixture(columns, covariance, belief, slow)
     weight = normed(found.log_weight)
-    low, high = (quantile(share, weight, found.mean, found.sd) * per_pascal for share in (OUTSIDE, 1.0 - OUTSIDE))
-    wide = widening(inference)
-    spread = WIDER * NORMAL * case.volume_sd * abs(rate.middle)
+    views = weight, doubted(weight, slow.imitates[found.slow])
+    low = min(quantile(OUTSIDE, view, found.mean, found.sd) for view in views) * per_pascal
+    high = max(quantile(1.0 - OUTSIDE, view, found.mean, found.sd) for view in views) * per_pascal
+    spread = WIDER_CAPACITY * NORMAL * case.volume_sd * abs(rate.middle)
     return Interval(
-        rate.middle - math.hypot(wide * (rate.middle - low), spread),
+        rate.middle - math.hypot(WIDER * (rate.middle - low), spread),
         rate.middle,
-        rate.middle + math.hypot(wide * (high - rate.middle), spread),
+        rate.middle + math.hypot(WIDER * (high - rate.middle), spread),
     )

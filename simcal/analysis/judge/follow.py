@@ -200,7 +200,7 @@ def price(looks: Sequence[Look]) -> Price | None:
 
 
 def lasting(case: Case, inference: Inference, p_mean: float) -> Interval:
-    """The interval of the rate that holds at all looks together, mol/s, widened as a single judgement's is."""
+    """The interval of the rate that holds at all looks together, mol/s; that it holds at all is its reserve."""
     assert case.permitted is not None
     per_pascal = mol_per_pascal(case, p_mean)
     middle = fall_interval(inference).middle

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import block_diag
 
+from simcal.analysis.judge import noise
 from simcal.analysis.judge.bins import compress
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.fit import BODY, COUNT, FILM, LEAK, Fit, gauss_newton
@@ -45,6 +46,9 @@ SHARED = 0.97
 """correlation of what two holds of one vessel share"""
 GASSING_PRIOR = 0.50
 """that there something yields slowly by about what the limit makes"""
+PLAIN = 7.0
+"""times what is usual (`noise.usual_change`): where the limit lies further above it, a yielding of the limit's size is
+less likely, by the square"""
 OVER = 0.2
 """share of a slow course within the watch below which it is as good as over: it is not made larger to count"""
 HOPELESS = 14.0
@@ -79,6 +83,7 @@ class Inference:
     sd: Vector
     law: NDArray[np.int64]
     slow_kind: NDArray[np.int64]
+    imitates: NDArray[np.bool_]  # explained with a yielding large enough to be taken for a leak above the limit
     misfit: float  # of the best explanation
 
     @property
@@ -98,8 +103,10 @@ def infer(cases: tuple[Case, ...]) -> Inference:
     """The leak over the watch of the first case, seen by all of them together."""
     fitted = [_fits(case) for case in cases]
     scale = _leak_scales(cases, fitted)
-    first = fitted[0][0].scene
-    belief, slow = _beliefs(fitted, scale, first.laws)
+    best_fit = min(fitted[0], key=lambda fit: fit.cost)
+    first = best_fit.scene
+    plain = min(1.0, PLAIN * noise.usual_change(first, best_fit.run) / scale) ** 2
+    belief, slow = _beliefs(fitted, scale, first.laws, plain)
     found = []
     for combination in itertools.islice(itertools.product(*fitted), 12):
         found += _explanations(cases, combination, belief, slow)
@@ -113,6 +120,7 @@ def infer(cases: tuple[Case, ...]) -> Inference:
     def all_of(name: str) -> Vector:
         return np.concatenate([getattr(one.mixture, name) for one in found])
 
+    of_slow = all_of("slow").astype(np.int64)
     return Inference(
         tuple(found),
         belief,
@@ -122,7 +130,8 @@ def infer(cases: tuple[Case, ...]) -> Inference:
         all_of("mean"),
         all_of("sd"),
         all_of("law").astype(np.int64),
-        slow.kind[all_of("slow").astype(np.int64)],
+        slow.kind[of_slow],
+        slow.imitates[of_slow],
         float(all_of("misfit")[top]),
     )
 
@@ -150,7 +159,7 @@ def _thought_of(case: Case) -> tuple[float, float]:
     return case.watch[0], max(case.watch[1], case.horizon or 0.0)
 
 
-def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief, SlowBelief]:
+def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple, plain: float) -> tuple[Belief, SlowBelief]:
     by_step, by_limit, leans, kinds = [], [], [], []
     for fits in fitted:
         scene = fits[0].scene
@@ -174,7 +183,7 @@ def _beliefs(fitted: list[list[Fit]], scale: float, laws: tuple) -> tuple[Belief
         lean=np.array(leans),
         kinds=np.array(kinds, dtype=np.int64),
         likely=np.where(surface, 2.0 if gassing else 1.0, 1.0),
-        by_limit_prior=GASSING_PRIOR if gassing else SLOW_OF_LIMIT[0],
+        by_limit_prior=plain * (GASSING_PRIOR if gassing else SLOW_OF_LIMIT[0]),
     )
     return belief, slow_beliefs(belief)
 

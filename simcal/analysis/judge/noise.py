@@ -35,7 +35,7 @@ FLOOR = 1e-7
 MISFIT = 0.05
 MISFIT_LENGTH = 0.7
 """of the gas's excess over the wall, and its correlation in ln t: what one gas temperature cannot say"""
-LEAK_WANDER, LEAK_LENGTH = 0.1, 0.3
+LEAK_WANDER, LEAK_LENGTH = 0.05, 0.3
 """of a leak's flow, and over the length of the watch: no path follows one law to the last per cent"""
 HAND = 1.5
 """W, a hand or a lamp on the wall"""
@@ -149,6 +149,24 @@ def misfit(scene: Scene, run: Run) -> Matrix:
     size = MISFIT * scene.dp_dT[scene.at] * (run.temperature[scene.at, 0] - run.temperature[scene.at, 1])
     late = np.log(scene.binned.time + 0.3)
     return np.outer(size, size) * np.exp(-np.abs(late[:, None] - late[None, :]) / MISFIT_LENGTH)
+
+
+def usual_change(scene: Scene, run: Run) -> float:
+    """Root sum of squares of what is no leak over the watch, Pa: room, sensor, barometer, noise, and cooling."""
+    case, (start, end) = scene.case, scene.case.watch
+    watch, slope = end - start, float(scene.dp_dT[-1])
+    ends = np.interp([start, end], scene.time, scene.dp_dT * run.temperature[:, 0])
+    sizes = (
+        slope * case.room_ramp * watch,
+        slope * case.room_cycle,
+        case.sheet.drift * watch,
+        case.sheet.zero_shift * math.hypot(case.room_ramp * watch, case.room_cycle),
+        case.barometer_drift * watch if case.gauge else 0.0,
+        case.sheet.resolution / math.sqrt(6.0),
+        scene.binned.noise / math.sqrt(5.0),
+        float(ends[1] - ends[0]),
+    )
+    return math.hypot(*sizes)
 
 
 def leak_wander(scene: Scene, fall: float) -> Matrix:

@@ -12,11 +12,14 @@ from scipy.linalg import block_diag, cho_solve
 from simcal.analysis.judge.fit import LEAK
 from simcal.analysis.judge.infer import Explanation, Inference, between
 from simcal.stats.covariance import factor
+from simcal.stats.mixture import normed
 
 Vector = NDArray[np.float64]
 
 ENDS = 5
 """blocks at each end of the watch whose mean residual is what nothing explains"""
+SMALL = 1e-4
+"""weight of a yielding below which it is left out of the mean"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,17 +86,24 @@ def courses(inference: Inference, fall: float) -> Courses:
 
 
 def _straight(inference: Inference, best: Explanation, fall: float) -> tuple[int, Vector]:
-    """The law and the slow amounts of the component that is most probable with a leak of that `fall`."""
+    """The law that is most probable with a leak of that `fall`, and the mean of the slow amounts over all yieldings."""
     off = (fall - best.mixture.mean) / best.mixture.sd
-    top = int(np.argmax(best.mixture.log_weight - 0.5 * off**2 - np.log(best.mixture.sd)))
-    law, slow = int(best.mixture.law[top]), int(best.mixture.slow[top])
-    mean, variance = inference.slow.mean[slow], inference.slow.variance[slow]
+    likely = normed(best.mixture.log_weight - 0.5 * off**2 - np.log(best.mixture.sd))
+    law = int(best.mixture.law[int(np.argmax(likely))])
+    share = np.bincount(best.mixture.slow, likely, len(inference.slow.mean))
+    kept = share > SMALL
+    share, mean, size = (
+        share[kept] / share[kept].sum(),
+        inference.slow.mean[kept],
+        np.sqrt(inference.slow.variance[kept]),
+    )
     columns = best.columns
     weighted = cho_solve((factor(best.covariance), True), columns.slow)
-    size = np.sqrt(variance)
-    precision = (columns.slow.T @ weighted) * np.outer(size, size) + np.eye(len(size))
-    right = weighted.T @ (columns.residual - columns.laws[:, law] * fall - columns.slow @ mean)
-    return law, mean + size * np.linalg.solve(precision, size * right)
+    gram = columns.slow.T @ weighted
+    pull = weighted.T @ (columns.residual - columns.laws[:, law] * fall) - mean @ gram
+    precision = gram * size[:, :, None] * size[:, None, :] + np.eye(size.shape[1])
+    amounts = mean + size * np.linalg.solve(precision, (size * pull)[:, :, None])[:, :, 0]
+    return law, np.asarray(share @ amounts)
 
 
 def _through(best: Explanation) -> NDArray[np.float64]:

@@ -31,6 +31,11 @@ SLOW_SD = 0.6
 """mean and standard deviation over the size: a yielding goes on with the move that began it"""
 SLOW_OTHERS = 0.35
 """standard deviation of the courses that are not the explanation's own: no yielding has one time constant"""
+ALONE, ALONE_SIZES, ALONE_OTHERS = 0.5, (0.3, 1.0, 3.0), 0.05
+"""share of what is of the limit's size that follows one course almost alone, its sizes, and the part of the others:
+a trapped volume has one time constant, and what is far slower than the hold goes straight as a leak does"""
+IMITATES = 1.0
+"""over what the permitted leak makes: a yielding at least as large could be the whole of a leak"""
 LEAKS = ((0.3, 0.1), (0.42, 2.5), (0.26, 20.0), (0.01, 300.0), (0.01, 1e5))
 """(weight, standard deviation over the limit) of the leak; the last two so that a gross leak, or one far above its
 limit, is not explained by yielding or heat"""
@@ -79,32 +84,43 @@ class Mixture:
 
 
 class SlowBelief(NamedTuple):
-    """Mean and variance [explanation, slow] of the amplitudes, log weight and kind of each; the first is none."""
+    """Mean and variance [explanation, slow] of the amplitudes, log weight and kind of each; the first is none.
+
+    imitates: whether it is large enough to be taken for a leak above the limit.
+    """
 
     mean: Matrix
     variance: Matrix
     log_weight: Vector
     kind: NDArray[np.int64]
+    imitates: NDArray[np.bool_]
 
 
 def slow_beliefs(belief: Belief) -> SlowBelief:
     """All explanations of a slow yielding: one kind leads with one size, the others may take part a little."""
     kinds = np.unique(belief.kinds)
     share = belief.likely / belief.likely.sum()
-    of_limit = belief.by_limit_prior, SLOW_OF_LIMIT[1]
     means, variances = [np.zeros(len(belief.kinds))], [(1e-8 * belief.by_step) ** 2]
-    weights, names = [np.log(1.0 - SLOW_OF_STEP[0] - of_limit[0])], [-1]
+    weights, names, imitates = [np.log(1.0 - SLOW_OF_STEP[0] - belief.by_limit_prior)], [-1], [False]
     either = np.zeros(len(belief.kinds))  # what imitates a leak may be a sensor that recovers, of either sign
-    families = (SLOW_OF_STEP, belief.by_step, belief.lean), (of_limit, belief.by_limit, either)
-    for (prior, sizes), whole, lean in families:
+    alone = ALONE * belief.by_limit_prior
+    families = (
+        (SLOW_OF_STEP[0], SLOW_OF_STEP[1], belief.by_step, belief.lean, SLOW_OTHERS),
+        (belief.by_limit_prior - alone, SLOW_OF_LIMIT[1], belief.by_limit, either, SLOW_OTHERS),
+        (alone, ALONE_SIZES, belief.by_limit, either, ALONE_OTHERS),
+    )
+    for prior, sizes, whole, lean, others in families:
         for kind, size in itertools.product(kinds, sizes):
             own, unit = belief.kinds == kind, size * whole
-            sd = np.where(own, np.where(lean != 0.0, SLOW_SD, 1.0), SLOW_OTHERS)
+            sd = np.where(own, np.where(lean != 0.0, SLOW_SD, 1.0), others)
             means.append(np.where(own, -SLOW_LEAN * lean, 0.0) * unit)
             variances.append((sd * unit) ** 2)
             weights.append(np.log(prior * share[kind] / len(sizes)))
             names.append(int(kind))
-    return SlowBelief(np.array(means), np.array(variances), np.array(weights), np.array(names))
+            imitates.append(whole is belief.by_limit and size >= IMITATES)
+    return SlowBelief(
+        np.array(means), np.array(variances), np.array(weights), np.array(names), np.array(imitates, dtype=bool)
+    )
 
 
 def mixture(columns: Columns, covariance: Matrix, belief: Belief, slow: SlowBelief) -> Mixture:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from simcal.analysis.judge.bins import Binned
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.history import History
-from simcal.analysis.judge.shapes import Course, leak_courses
+from simcal.analysis.judge.shapes import Course, Move, leak_courses
 from simcal.engine import vessel
 from simcal.engine.vessel import Body, Drives
 from simcal.physics import convection, gas, heat, shapes
@@ -105,7 +105,8 @@ def build(case: Case, binned: Binned, history: History, p0: float) -> Scene:
     rise = np.diff(pressure) / h * before
     inflow = np.maximum(rise, 0.0) / st.dp_drho * case.volume
     capacity = density * case.volume * np.where(before > 0.0, st.cp, st.cv)
-    laws = tuple(leak_courses(middle, p_middle, case.barometer, case.length))
+    move = Move(history.points[0][1], history.rested)
+    laws = tuple(leak_courses(middle, p_middle, case.barometer, case.length, move, case.gas))
     flow = np.stack([course.flow for course in laws], axis=1) * (h * (1.0 - before))[:, None]
     fallen = np.vstack([np.zeros(len(laws)), np.cumsum(flow, axis=0)])
     over = np.array([np.interp(case.watch, time, fallen[:, k]) @ (-1.0, 1.0) for k in range(len(laws))])

@@ -15,10 +15,12 @@ from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
 
-PERMEATION_TIMES = (0.05, 0.15, 0.5, 1.5)
-"""lag of a slab of sealing material over the length of the hold"""
-EXPOSURES = (0.02, 0.5)
-"""time under pressure before the valves shut, over the length of the hold"""
+PERMEATION_LAGS = (0.03, 0.1, 0.3, 1.0, 3.0, 10.0)
+"""lag of a seal's material over the time from the move to the end of the hold"""
+IN_AIR = {"nitrogen": 0.78, "air": 1.0}
+"""share of a gas in the room's pressure, as far as a seal is concerned"""
+TURNED = 0.05
+"""of its mean: a flow that goes the other way by more than that within the hold has no size over the watch"""
 LAWS = ("hole", "laminar", "molecular", "constant")
 LAW_WEIGHTS = {"hole": 0.25, "laminar": 0.2, "molecular": 0.15, "constant": 0.2, "permeation": 0.2}
 SLOW_TIMES = (0.03, 0.1, 0.3, 1.0, 3.0, 10.0)
@@ -38,16 +40,36 @@ class Course(NamedTuple):
     weight: float
 
 
-def leak_courses(time: Vector, pressure: Vector, outside: float, length: float) -> list[Course]:
-    """Flows of every law at the given times (s since isolation) and pressures (Pa), against `outside` Pa."""
+class Move(NamedTuple):
+    """What came before as far as a seal minds: pressure before, Pa, and time from then to isolation, s."""
+
+    before: float
+    rested: float
+
+
+def leak_courses(
+    time: Vector, pressure: Vector, outside: float, length: float, move: Move, gas: str | None
+) -> list[Course]:
+    """Flows of every law at times s since isolation, rising, and pressures Pa, against `outside` Pa.
+
+    length: of the hold, s. A flow counts as positive the way it goes on the whole.
+    """
     found = [Course(law, np.abs(law_flow(law, pressure, outside)), LAW_WEIGHTS[law]) for law in LAWS]
-    driving = np.abs(pressure - outside)
-    each = LAW_WEIGHTS["permeation"] / (2 * len(PERMEATION_TIMES) * len(EXPOSURES))
-    for lag in PERMEATION_TIMES:
-        for exposed in EXPOSURES:
-            theta = (np.maximum(time, 0.0) + exposed * length) / (lag * length)
-            found.append(Course("permeation", driving * _through_slab(theta, True), each))
-            found.append(Course("permeation", driving * _through_slab(theta, False), each))
+    beyond = sorted({IN_AIR.get(gas or "", 0.0) * outside, outside})
+    each = LAW_WEIGHTS["permeation"] / (len(beyond) * len(PERMEATION_LAGS))
+    since = np.maximum(time + move.rested, 1e-3 * (length + move.rested))
+    watched = (time >= 0.0) & (time <= length)
+    for lag in PERMEATION_LAGS:
+        early = _uptake(since / (lag * (length + move.rested)))
+        for pressure_there in beyond:
+            flow = pressure - pressure_there + (pressure - move.before) * early
+            mean = float(np.trapezoid(flow[watched], time[watched]))
+            if mean < 0.0:
+                flow, mean = -flow, -mean
+            mean /= float(np.ptp(time[watched]))
+            if mean <= 0.0 or float(flow[watched].min()) < -TURNED * mean:
+                flow = np.abs(pressure - outside)
+            found.append(Course("permeation", flow, each))
     return found
 
 
@@ -65,15 +87,15 @@ def law_flow(law: str, p: Vector, outside: float) -> Vector:
     return np.asarray(np.sign(p - outside) * high * np.sqrt(np.maximum(1.0 - past * past, 0.0)))
 
 
-def _through_slab(theta: Vector, upstream: bool) -> Vector:
-    """Flow into (upstream) or out of a slab over its steady flow, theta = time / (6 lag) as D t / L^2 times 6.
+def _uptake(since: Vector) -> Vector:
+    """What a slab takes up beyond its steady flow after a step of pressure on one side, over that flow for the step.
 
+    since: time since the step over the slab's lag. A slab that was steady before answers to the step alone.
     Source: J. Crank, The Mathematics of Diffusion, 2nd ed. 1975, section 4.3.3.
     """
-    fourier = np.maximum(theta, 1e-4) / 6.0
-    n = np.arange(1, 30)[:, None]
-    sign = np.ones_like(n, dtype=float) if upstream else (-1.0) ** n
-    return np.asarray(np.maximum(1.0 + 2.0 * np.sum(sign * np.exp(-(n**2) * math.pi**2 * fourier), axis=0), 0.0))
+    fourier = np.maximum(since, 1e-4) / 6.0
+    n = np.arange(1, 60)[:, None]
+    return np.asarray(2.0 * np.sum(np.exp(-(n**2) * math.pi**2 * fourier), axis=0))
 
 
 class Slow(NamedTuple):
