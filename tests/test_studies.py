@@ -91,3 +91,23 @@ def test_the_studies_of_holds_keep_their_claims():
     hidden = recorded("a_controller_hides_a_leak")
     assert all(abs(row[0]) <= 0.1 for row in hidden.values() if len(row) == 3)
     assert hidden["2000 nmol/s"][2] < -1400.0 and hidden["2000 nmol/s"][1] > 1300.0
+
+
+def test_the_studies_of_a_year_keep_their_claims():
+    """Uptime in %, gained, cost a year and worth of a spare; exchanges, uptime, hours, jobs; uptime and share late."""
+    spare = [row for key, row in recorded("spare_or_second_bench").items() if key.startswith("+")]
+    ups, gained, _, worth = zip(*spare, strict=True)
+    assert ups[0] < 99.0 < ups[1] and list(gained) == sorted(gained, reverse=True)
+    assert worth[0] > 10.0 * 4.3 and worth[-1] == 0.0
+    feel = recorded("torque_by_feel")
+    assert feel["six places, torque-limited"][2:] == feel["two places, torque-limited"][2:] == [0.0, 0.0]
+    few, many = feel["six places, by feel"], feel["two places, by feel"]
+    assert many[0] > 2.5 * few[0] and many[2] > 2.5 * few[2] and many[3] > few[3] > 0.0
+    assert 0.0 <= feel["two places, torque-limited"][1] - many[1] < 0.5
+    plans = recorded("batch_or_stagger")
+    one, every = (
+        [plans[f"{who}, {how}"] for how in ("all together", "evenly staggered", "found by search")]
+        for who in ("one sensor a job", "all three a job")
+    )
+    assert abs(one[0][0] - one[1][0]) < 0.5 and one[0][1] > one[1][1] + 0.3 and one[2][0] > one[1][0] + 0.5
+    assert every[0][0] - every[1][0] > 10.0 and every[2][0] > every[0][0]
