@@ -209,6 +209,37 @@ def test_without_an_owned_sensor_it_says_so(simcal, made):
     assert simcal("year", made, *FEW, "--set", "year.sensors=plan").code in (0, 1, 3)
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "line"),
+    [
+        ("count = 120", "count = 600000", "instrument.*.count: 600063 jobs a year; some, and at most 500000"),
+        ("batch = 2", "week = [0, 0, 0, 0, 0, 1, 1]", "year.work.week: nothing comes on a staffed day"),
+        (
+            "owned = true\ncost = 3900",
+            "owned = true\npieces = 60\ncost = 3900",
+            "year: 61 pieces of sensors; at most 60",
+        ),
+    ],
+)
+def test_a_year_that_cannot_be_simulated_is_refused(simcal, made, old, new, line):
+    made.write_text(made.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+    ran = simcal("year", made)
+    assert (ran.code, ran.out) == (2, "")
+    assert line in ran.err
+    assert ran.err.count("\n") == 1
+
+
+def test_work_that_asks_for_more_sensors_than_a_bench_has_places_is_refused(simcal, made):
+    both = instrument(
+        "both", "0..160 bar gauge", 'tolerance = { reading = "0.25 %", floor = "3 %" }\n'
+        'points = ["3 bar gauge", "160 bar gauge"]\ncount = 10',
+    )  # fmt: skip
+    made.write_text(made.read_text(encoding="utf-8").replace(PARTS[2], both), encoding="utf-8")
+    assert "serves both" not in " ".join(simcal("year", made, *FEW).out.split())
+    one = simcal("year", made, *FEW, "--set", "places=1")
+    assert "no sensor of the year serves both: 10 jobs a year are refused" in " ".join(one.out.split())
+
+
 def test_the_method_stands_for_itself(simcal):
     ran = simcal("year", "--method")
     assert (ran.code, ran.err) == (0, "")

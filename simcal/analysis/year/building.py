@@ -19,6 +19,8 @@ from simcal.stats.lasting import EXPONENTIAL, Lasting, fixed, skewed
 ASSUMED_PRIOR = 0.95
 """Instruments in tolerance where no prior is stated: sets the margins that errors of sensors are held against"""
 MOST_PIECES = 60
+MOST_JOBS = 500_000
+"""A year, at most"""
 
 
 def year_of(lab: Lab) -> Year:
@@ -33,6 +35,11 @@ def year_of(lab: Lab) -> Year:
         raise InputError(
             lab.file, "year.sensors", "no sensor is owned", 'owned = true at a sensor, or sensors = "plan"'
         )
+    jobs = sum(one.count for one in lab.instruments.values())
+    if not 0.0 < jobs <= MOST_JOBS:
+        raise InputError(lab.file, "instrument.*.count", f"{jobs:.12g} jobs a year", f"some, and at most {MOST_JOBS}")
+    if not any(lab.year.work.week[DAYS.index(day)] for day in lab.year.staff.days):
+        raise InputError(lab.file, "year.work.week", "nothing comes on a staffed day", "a weight above 0 on one")
     return lab.year
 
 
@@ -122,7 +129,7 @@ def _kind(lab: Lab, year: Year, one: InstrumentCover, bits: dict[str, list[int]]
     return Kind(
         name=one.name,
         count=one.count,
-        need=_need(asked, bits),
+        need=_need(asked, bits, lab.places),
         connect_s=year.work.connect,
         run_s=run + one.switch_s,
         check_s=year.check.takes,
@@ -131,8 +138,14 @@ def _kind(lab: Lab, year: Year, one: InstrumentCover, bits: dict[str, list[int]]
     )
 
 
-def _need(points: Sequence[PointCover], bits: dict[str, list[int]]) -> Need:
-    return frozenset(sum(1 << i for name in p.able for i in bits.get(name, ())) for p in points)
+def _need(points: Sequence[PointCover], bits: dict[str, list[int]], places: int) -> Need:
+    """What its points ask for; the empty set besides, which nothing meets, where a bench has too few places for it."""
+    need = frozenset(sum(1 << i for name in p.able for i in bits.get(name, ())) for p in points)
+    taken, count = 0, 0
+    for mask in sorted(need, key=int.bit_count):
+        if not mask & taken:
+            taken, count = taken | mask & -mask, count + 1
+    return need if count <= places else need | {0}
 
 
 def _point(lab: Lab, p: PointCover, bits: dict[str, list[int]]) -> PointOfKind:

@@ -70,14 +70,8 @@ class Floor:
         env.run(until=self.tally.end)
         for doing in self.doing:
             if doing is not None:
-                self._spent(*doing)
+                self.tally.work(*doing, self.env.now)
         self.tally.close()
-
-    def _spent(self, parts: Parts, began: float) -> None:
-        """Staffed time since then went into parts, each by its size."""
-        total = sum(seconds for _, seconds in parts)
-        for what, seconds in parts:
-            self.tally.work(what, began, self.env.now, seconds / total)
 
     # what is there
 
@@ -202,16 +196,16 @@ class Floor:
     def _rest(self, b: int) -> Steps:
         event = self.env.event()
         self.idle[b] = event
-        since, what = self.env.now, SHORT if self.waiting else IDLE
-        self.doing[b] = [(what, 1.0)], since
+        since, resting = self.env.now, [(SHORT if self.waiting else IDLE, 1.0)]
+        self.doing[b] = resting, since
         try:
             yield event
         except simpy.Interrupt as failure:
             self.idle[b] = None
-            self.tally.work(what, since, self.env.now)
+            self.tally.work(resting, since, self.env.now)
             yield from self._repair(b, failure.cause)
         else:
-            self.tally.work(what, since, self.env.now)
+            self.tally.work(resting, since, self.env.now)
         self.doing[b] = None
 
     def work(self, b: int, parts: Parts) -> Steps:
@@ -223,10 +217,10 @@ class Floor:
             try:
                 yield self.env.timeout(self.shop.hours.after(began, total) - began)
             except simpy.Interrupt as failure:
-                self.tally.work(LOST, began, self.env.now)
+                self.tally.work([(LOST, 1.0)], began, self.env.now)
                 yield from self._repair(b, failure.cause)
                 continue
-            self._spent(parts, began)
+            self.tally.work(parts, began, self.env.now)
             self.doing[b] = None
             return
 
@@ -326,7 +320,7 @@ class Floor:
         self.changed()
         yield self.env.timeout(self.shop.repair.at(self.luck(f"repairs {b}")))
         self.failed[b] = False
-        self.tally.work(DOWN, began, self.env.now)
+        self.tally.work([(DOWN, 1.0)], began, self.env.now)
         self.tally.mark(f"bench {b}", began, self.env.now, DOWN)
         self.doing[b] = None
         repaired.succeed()

@@ -21,17 +21,17 @@ class Hours:
     closes: float = DAY
     days: tuple[int, ...] = (0, 1, 2, 3, 4, 5, 6)
 
-    @property
+    @cached_property
     def always(self) -> bool:
         """Whether there is no break."""
         return self.day_s >= DAY and len(self.days) == len(DAYS)
 
-    @property
+    @cached_property
     def day_s(self) -> float:
         """Staffed seconds of a staffed day."""
         return self.closes - self.opens
 
-    @property
+    @cached_property
     def week_s(self) -> float:
         """Staffed seconds of a week."""
         return self.day_s * len(self.days)

@@ -1,6 +1,7 @@
 """What is summed up of a simulated year: only what lies within the counted time [begin, end]."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from simcal.analysis.year.hours import Hours
@@ -70,11 +71,13 @@ class Tally:
         """Whether a moment counts."""
         return self.begin <= t < self.end
 
-    def work(self, what: str, start: float, end: float, share: float = 1.0) -> None:
-        """Staffed time of a bench, a share of all between two moments."""
+    def work(self, parts: Sequence[tuple[str, float]], start: float, end: float) -> None:
+        """Staffed time of a bench between two moments, which went into parts by their sizes."""
         a, b = self.clip(start), self.clip(end)
         if b > a:
-            self.spent[what] += share * (self.hours.staffed(b) - self.hours.staffed(a))
+            share = (self.hours.staffed(b) - self.hours.staffed(a)) / sum(size for _, size in parts)
+            for what, size in parts:
+                self.spent[what] += size * share
 
     def state(self, now: float, state: State) -> None:
         """The equipment is in that state from now on."""

@@ -13,6 +13,7 @@ from simcal.analysis.cover.result import CoverResult
 from simcal.analysis.year.building import ASSUMED_PRIOR, model_of, used_sensors, year_of
 from simcal.analysis.year.compare import COMPARISONS
 from simcal.analysis.year.exposure import exposures
+from simcal.analysis.year.hours import DAY
 from simcal.analysis.year.model import COSTS, SPENT, Model, Replicated, simulated
 from simcal.analysis.year.result import Estimate, RangeYear, SensorYear, Shown, Variant, YearResult
 from simcal.analysis.year.seals import bad_share
@@ -168,7 +169,7 @@ def _bad_seals(stated: Year) -> float:
 
 def _notes(lab: Lab, stated: Year, covered: CoverResult, model: Model) -> list[str]:
     """What a reader must know beside the numbers."""
-    notes = []
+    notes = [f"each replication begins {stated.warm_up / DAY:g} d before what counts, with nothing waiting"]
     never = [kind.name for kind in model.shop.kinds if 0 in kind.need]
     if never:
         count = sum(kind.count for kind in model.shop.kinds if 0 in kind.need)
