@@ -217,7 +217,7 @@ def test_without_an_owned_sensor_it_says_so(simcal, made):
         (
             "owned = true\ncost = 3900",
             "owned = true\npieces = 60\ncost = 3900",
-            "year: 61 pieces of sensors; at most 60",
+            "61 pieces of sensors; at most 60",
         ),
     ],
 )
@@ -238,6 +238,15 @@ def test_work_that_asks_for_more_sensors_than_a_bench_has_places_is_refused(simc
     assert "serves both" not in " ".join(simcal("year", made, *FEW).out.split())
     one = simcal("year", made, *FEW, "--set", "places=1")
     assert "no sensor of the year serves both: 10 jobs a year are refused" in " ".join(one.out.split())
+
+
+def test_an_interval_without_width_is_no_certainty(simcal, made):
+    never = [f"sensor.{name}.{key}" for name in ("A-6", "A-160") for key in ("interval=9000 d", "calibrated=0 d")]
+    sets = [word for one in [*never, "year.failures.every=1000000 h"] for word in ("--set", one)]
+    ran = simcal("year", made, *FEW, *sets)
+    said = " ".join(ran.out.split())
+    assert "uptime 100.0 %" in said
+    assert "every replication gave the same uptime, as it is: what happens less often than once in 20" in said
 
 
 def test_the_method_stands_for_itself(simcal):

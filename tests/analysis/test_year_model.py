@@ -12,7 +12,7 @@ from simcal.analysis.year.exposure import exposures
 from simcal.analysis.year.hours import DAY
 from simcal.analysis.year.luck import Luck
 from simcal.analysis.year.model import Replicated, jobs, simulated, without_work
-from simcal.analysis.year.plans import planned, staggered, together, with_intervals, with_spare
+from simcal.analysis.year.plans import by_date, planned, staggered, together, with_intervals, with_spare
 from simcal.analysis.year.shop import PLAN
 from simcal.analysis.year.year import estimate, replicated
 from simcal.run import Processes
@@ -127,6 +127,16 @@ def test_plans_keep_their_dates():
     assert len({one.batch for one in together(SHOP, 0.0).sensors}) == 1
     days = [one.first_due / DAY for one in staggered(SHOP, 0.0).sensors]
     assert np.diff(days) == pytest.approx([365 / 3] * 2)
+
+
+def test_stated_dates_are_kept_and_the_others_evenly_spread():
+    nan = float("nan")
+    stated = [replace(one, first_due=due) for one, due in zip(SHOP.sensors, (300 * DAY, -5 * DAY, nan), strict=True)]
+    days = [one.first_due / DAY for one in by_date(replace(SHOP, sensors=tuple(stated)), 30 * DAY).sensors]
+    assert days == [300.0, 0.0, 182.5]  # what is overdue leaves when the year begins, not before
+    spread = [replace(one, first_due=nan) for one in SHOP.sensors]
+    days = [one.first_due / DAY for one in by_date(replace(SHOP, sensors=tuple(spread)), 70 * DAY).sensors]
+    assert days == pytest.approx([365 / 6, 365 / 2, 365 * 5 / 6 - 365])  # the last one leaves before what counts
 
 
 def test_all_together_and_staggered_are_seen_as_what_they_are():

@@ -35,12 +35,18 @@ def year_of(lab: Lab) -> Year:
         raise InputError(
             lab.file, "year.sensors", "no sensor is owned", 'owned = true at a sensor, or sensors = "plan"'
         )
+    _check_pieces(lab, sum(one.pieces for one in lab.sensors.values() if one.owned) if lab.year.sensors == OWNED else 0)
     jobs = sum(one.count for one in lab.instruments.values())
     if not 0.0 < jobs <= MOST_JOBS:
         raise InputError(lab.file, "instrument.*.count", f"{jobs:.12g} jobs a year", f"some, and at most {MOST_JOBS}")
     if not any(lab.year.work.week[DAYS.index(day)] for day in lab.year.staff.days):
         raise InputError(lab.file, "year.work.week", "nothing comes on a staffed day", "a weight above 0 on one")
     return lab.year
+
+
+def _check_pieces(lab: Lab, count: int) -> None:
+    if count > MOST_PIECES:
+        raise InputError(lab.file, "sensor.*.pieces", f"{count} pieces of sensors", f"at most {MOST_PIECES}")
 
 
 def used_sensors(lab: Lab, cover: CoverResult) -> dict[str, Reference]:
@@ -65,8 +71,7 @@ def model_of(lab: Lab, cover: CoverResult, bad_seals: float, years: int = 1) -> 
     year = year_of(lab)
     sensors = used_sensors(lab, cover)
     pieces = pieces_of(sensors)
-    if len(pieces) > MOST_PIECES:
-        raise InputError(lab.file, "year", f"{len(pieces)} pieces of sensors", f"at most {MOST_PIECES}")
+    _check_pieces(lab, len(pieces))
     bits = {name: [i for i, (one, _) in enumerate(pieces) if one == name] for name in sensors}
     by_name = {i: sum(1 << k for k in of) for of in bits.values() for i in of}
     hours = Hours(year.staff.opens, year.staff.closes, tuple(sorted(DAYS.index(one) for one in year.staff.days)))
@@ -113,7 +118,10 @@ def _piece(one: Reference, name: str, k: int) -> Sensor:
     """Piece k of a sensor; where nobody said when it was calibrated, its date is not yet known."""
     shown = name if k == 0 else f"{name} no. {k + 1}"
     batch = one.batch if k == 0 or not one.batch else f"{one.batch} no. {k + 1}"
-    due = math.nan if one.calibrated is None else one.interval - one.calibrated + k * one.interval / one.pieces
+    due = math.nan
+    if one.calibrated is not None:
+        left = one.interval - one.calibrated
+        due = left if k == 0 else (left + k * one.interval / one.pieces) % one.interval
     return Sensor(shown, due, fixed(one.interval), batch)
 
 

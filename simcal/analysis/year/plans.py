@@ -14,14 +14,15 @@ SWEEPS = 2
 
 
 def by_date(shop: Shop, warm_up: float) -> Shop:
-    """Each by its own date, those without one evenly spread; dates before the warm-up are moved by whole intervals."""
+    """Each by its own date, at once where that has passed; those without one evenly spread."""
     unknown = [i for i, one in enumerate(shop.sensors) if math.isnan(one.first_due)]
     sensors = []
     for i, one in enumerate(shop.sensors):
-        due = one.first_due
+        due = max(one.first_due, 0.0)
         if i in unknown:
-            due = (unknown.index(i) + 0.5) / len(unknown) * one.interval.usual
-        sensors.append(one.with_days(_after(due, -warm_up, one.interval.usual), one.batch))
+            part = (unknown.index(i) + 0.5) / len(unknown)
+            due = _after(part * one.interval.usual, -warm_up, one.interval.usual)
+        sensors.append(one.with_days(due, one.batch))
     return replace(shop, sensors=tuple(sensors))
 
 
@@ -88,7 +89,8 @@ def with_intervals(shop: Shop, factor: float, warm_up: float) -> Shop:
     sensors = []
     for one in shop.sensors:
         interval = Lasting(one.interval.shape, factor * one.interval.usual)
-        due = _after(factor * one.first_due, -warm_up, interval.usual)
+        due = factor * one.first_due
+        due = due if due >= -warm_up else _after(due, -warm_up, interval.usual)
         sensors.append(Sensor(one.name, due, interval, one.batch, _rated(one)))
     return replace(shop, sensors=tuple(sensors))
 

@@ -91,7 +91,7 @@ def year(
         compared=compare,
         variants=variants,
         shown=Shown(tuple(tally.marks or ()), tuple(tally.queue), exposures(model.shop, work, tally)),
-        notes=tuple(_notes(lab, stated, covered, model)),
+        notes=(*_notes(lab, stated, covered, model), *_all_alike(rows, variants)),
         assumed=(*lab.assumed, *_assumed(lab, covered)),
         version=cache.version(),
     )
@@ -188,6 +188,18 @@ def _notes(lab: Lab, stated: Year, covered: CoverResult, model: Model) -> list[s
     if without and any(one.cost is not None for one in lab.sensors.values()):
         notes.append(f"no cost is stated of {', '.join(without[:4])}: it counts nothing")
     return notes
+
+
+def _all_alike(rows: Rows, variants: Sequence[Variant]) -> list[str]:
+    """Whose interval has no width, because every replication gave the same."""
+    alike = ["as it is"] if not np.ptp(rows["uptime"]) else []
+    alike += [one.label for one in variants if one.uptime.low == one.uptime.high]
+    if not alike:
+        return []
+    return [
+        f"every replication gave the same uptime, {'; '.join(alike)}: what happens less often than once in "
+        f"{len(rows['uptime'])} replications is not in its interval"
+    ]
 
 
 def _assumed(lab: Lab, covered: CoverResult) -> list[Assumed]:
