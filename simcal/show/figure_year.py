@@ -100,9 +100,9 @@ def _compared(result: YearResult) -> drawing.Drawing:
                 bar = axes.barh(row, 100.0 * (one.year_high - one.year_low), left=100.0 * one.year_low, height=0.6,
                                 color="0.86", edgecolor="0.5", linewidth=0.6)  # fmt: skip
                 handles["nine years of ten"] = bar
+            ends = [[100.0 * (one.mean - one.low)], [100.0 * (one.high - one.mean)]]
             handles["mean and its 95 % interval"] = axes.errorbar(
-                100.0 * one.mean, row, xerr=100.0 * (one.high - one.mean), fmt="o", color=drawing.BLACK, markersize=4,
-                capsize=3, linewidth=1.0,
+                100.0 * one.mean, row, xerr=ends, fmt="o", color=drawing.BLACK, markersize=4, capsize=3, linewidth=1.0,
             )  # fmt: skip
         if result.target is not None:
             handles["target"] = axes.axvline(100.0 * result.target, color=drawing.BLACK, linestyle=(0, (5, 3)))

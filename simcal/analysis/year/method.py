@@ -31,10 +31,10 @@ Found out  An as-found error is normal; beyond the sensor's accuracy figure with
 Uptime     of the bench: share of the jobs, of those that some sensor of the year serves, that could start when they
            came. Of a range: share of staffed hours in which a job of it could start; calendar: of all hours.
 Late       after the promise; jobs refused or taken back are counted apart.
-Intervals  of a mean: Student's t over the replications, 95 %. Bands: 5 % and 95 % points of the replications.
-           [order statistics; David and Nagaraja, Order Statistics, 2003]
-           With --width replications are added until the interval is as narrow; the stopping itself makes it a little
-           too narrow.
+Intervals  of a mean: Student's t over the replications, 95 %, its skewness removed. [Hall, J. R. Statist. Soc. B 54
+           (1992) 221] Bands: 5 % and 95 % points of the replications. [order statistics; David and Nagaraja, Order
+           Statistics, 2003] With --width replications are added until the interval is as narrow; the stopping itself
+           makes it a little too narrow.
 Compared   by the same draws: jobs, absences, failures of one replication are those of the other, a difference of two
            means has the interval of the paired differences. A plan found by search is a good one, not proved the
            best; it is looked for with other draws than those by which it is then judged.

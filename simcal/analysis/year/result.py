@@ -12,7 +12,7 @@ from simcal.bench.values import Assumed
 class Estimate:
     """A number over all replications.
 
-    mean, with the 95 % interval `low` to `high` of it (Student's t); `year_low` to `year_high` is the band in which
+    mean, with the 95 % interval `low` to `high` of it (`stats.mean`); `year_low` to `year_high` is the band in which
     nine replications of ten lie, None for too few of them.
     """
 

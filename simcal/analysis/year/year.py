@@ -1,11 +1,9 @@
 """The answer to `year`: replications of a laboratory's year, until they are enough."""
 
-import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtrit
 
 from simcal import cache
 from simcal.analysis.cover import cover
@@ -22,6 +20,7 @@ from simcal.bench.values import Assumed
 from simcal.bench.year import Year
 from simcal.run import Processes, Rows, Store, chunks, together
 from simcal.stats.band import band
+from simcal.stats.mean import mean_interval
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
@@ -123,10 +122,9 @@ def _half_width(parts: Sequence[Rows]) -> float:
 
 def estimate(values: Array) -> Estimate:
     """Mean, its interval and the band of the values (n,), n >= 2."""
-    n, mean = len(values), float(values.mean())
-    half = float(stdtrit(n - 1, 0.975)) * float(values.std(ddof=1)) / math.sqrt(n)
-    ends = band(values) if n >= FEWEST else None
-    return Estimate(mean, mean - half, mean + half, ends.low if ends else None, ends.high if ends else None)
+    mean, low, high = mean_interval(values)
+    ends = band(values) if len(values) >= FEWEST else None
+    return Estimate(mean, low, high, ends.low if ends else None, ends.high if ends else None)
 
 
 def _variant(label: str, base: Rows, rows: Rows, dates: tuple[float, ...]) -> Variant:
