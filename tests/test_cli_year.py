@@ -50,7 +50,7 @@ PARTS = (
     sensor("A-6", "0..6 bar gauge", FULL_SCALE, "owned = true\ncost = 3900"),
     sensor("A-160", "0..160 bar gauge", FULL_SCALE, 'owned = true\ncost = 4300\ncalibrated = "200 d"'),
 )
-FEW = ("--replications", "20", "--workers", "1")
+FEW = ("--replications", "20", "--workers", "1", "--quiet")
 
 
 @pytest.fixture
@@ -144,7 +144,7 @@ def test_the_folder_holds_the_answer_its_tables_the_charts_and_the_page(simcal, 
     for name in ("year", "compared"):
         colours = set(re.findall(r"#([0-9a-f]{6})\b", (out / f"{name}.svg").read_text(encoding="utf-8")))
         assert all(one[:2] == one[2:4] == one[4:] for one in colours)  # nothing is told by a colour
-    again = simcal("year", out / "result.json")
+    again = simcal("year", out / "result.json", "--quiet")
     assert (again.code, again.out, again.err) == (0, "equal\n", "")
     assert simcal("year", out / "result.json", "--seed", "2").code == 2
     assert "simcal year" in simcal("cover", out / "result.json").err
