@@ -67,8 +67,8 @@ RECORDS = {
 CLASS = {
     "hold-1": Hold(201, "2e-9 mol/s", soak="10s"),
     "hold-2": Hold(202, "2.5e-7 mol/s", way="above", soak="20s"),
-    "hold-3": Hold(203, "1.5e-9 mol/s", "volume.port.wall.warmer=1 K", watch="600s"),
-    "hold-4": Hold(204, "1e-9 mol/s", "valve.inlet.seat=3e-7 mol/s", watch="600s"),
+    "hold-3": Hold(203, "1.5e-9 mol/s", "volume.port.wall.warmer=1 K", watch="900s"),
+    "hold-4": Hold(204, "1e-9 mol/s", "valve.inlet.seat=3e-7 mol/s", watch="900s"),
     "hold-5": Hold(205, "4.4e-8 mol/s", soak="10s"),
     "hold-6": Hold(206, "2e-7 mol/s", soak="120s", watch="600s"),
 }

@@ -95,7 +95,7 @@ def test_the_interval_holds_for_those_who_doubt_too():
 
 def test_where_the_record_speaks_against_yielding_doubt_changes_nothing():
     inference = doubtful(1e-6)
-    assert fall_interval(inference).low == pytest.approx(5.0 - 1.4 * 0.196, abs=0.01)
+    assert fall_interval(inference).low == pytest.approx(5.0 - 1.8 * 0.196, abs=0.01)
 
 
 def test_an_interval_is_never_narrower_for_being_widened():

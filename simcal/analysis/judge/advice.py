@@ -15,7 +15,7 @@ from simcal.analysis.judge.bins import Binned
 from simcal.analysis.judge.case import Case
 from simcal.analysis.judge.fit import LEAK, Fit, explained
 from simcal.analysis.judge.infer import Inference, mol_per_pascal
-from simcal.analysis.judge.interval import NORMAL, OUTSIDE, WIDER, WIDER_CAPACITY, Interval, doubted
+from simcal.analysis.judge.interval import NORMAL, OUTSIDE, WIDER, WIDER_CAPACITY, Interval, doubted, fall_interval
 from simcal.analysis.judge.judgement import LEAK as IS_LEAK
 from simcal.analysis.judge.judgement import TIGHT, UNDECIDED, NextAction, verdict
 from simcal.analysis.judge.posterior import Columns, mixture, slow_beliefs
@@ -30,8 +30,8 @@ LONGER = (1.5, 2.0, 3.0, 5.0, 8.0)
 """times the present hold"""
 LONGEST = 4.0 * 3600.0
 """s, a longer hold is not proposed"""
-MOVES = 0.5
-"""standard deviations by which the middle may move meanwhile in a hold that is proposed to decide"""
+MOVES = 0.84
+"""standard deviations by which the middle may move meanwhile in a hold that is proposed to decide: 80 % of them do"""
 STILL_WARM = 0.5
 """of the permitted rate: a thermal slope above it at the end is worth waiting for"""
 LEAST_ABOVE = 0.02
@@ -103,7 +103,7 @@ def _to_decide(case: Case, inference: Inference, rate: Interval, widened: dict[s
     """Undecided: try longer holds on paper, else what parts the causes."""
     assert case.permitted is not None
     end = float(case.time[-1])
-    if _capacity_decides(case, rate):
+    if _capacity_decides(case, inference, rate):
         return NextAction(
             "second_volume",
             "the capacity's spread leaves it open: measure the capacity, by expansion into a known second volume",
@@ -187,11 +187,16 @@ def _room_above(case: Case) -> str:
     return f"at most {level}, the rating"
 
 
-def _capacity_decides(case: Case, rate: Interval) -> bool:
-    """Whether the capacity's spread alone, with a perfect record, leaves the limit inside."""
+def _capacity_decides(case: Case, inference: Inference, rate: Interval) -> bool:
+    """Whether the capacity's spread alone, with a perfect record, leaves the limit inside, and outweighs the record's.
+
+    Both as they are stated and believed: what calibration adds to one of them says nothing of which to mend.
+    """
     assert case.permitted is not None
-    spread = WIDER_CAPACITY * NORMAL * case.volume_sd * abs(rate.middle)
-    return abs(abs(rate.middle) - case.permitted) < spread and spread > 0.5 * rate.half
+    per_pascal = mol_per_pascal(case, float(case.pressure.mean()))
+    spread = NORMAL * case.volume_sd * abs(rate.middle)
+    of_record = fall_interval(inference, widen=False).half * per_pascal
+    return abs(abs(rate.middle) - case.permitted) < WIDER_CAPACITY * spread and spread > of_record
 
 
 def _settled_at(case: Case, inference: Inference, until: float) -> float | None:
