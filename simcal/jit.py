@@ -21,7 +21,7 @@ from simcal import cache
 
 log = logging.getLogger("simcal")
 
-ABOUT_S = 30
+ABOUT_S = 40
 """Seconds that the first compile takes on a machine of two ordinary cores; said to the user, nothing else."""
 
 Function = TypeVar("Function", bound=Callable[..., Any])

@@ -211,6 +211,6 @@ def test_without_a_home_and_a_cache_the_engine_compiles_and_says_so_in_one_line(
     assert ran.code == 0
     assert [line.partition(" (")[0] for line in ran.err.splitlines()] == [
         "simcal: no cache",
-        "simcal: compiling the engine once, about 30 s",
+        "simcal: compiling the engine once, about 40 s",
     ]
     assert held_to_its_schema(ran.out) == answered[0]

@@ -15,7 +15,7 @@ from simcal.engine.between import CAME, FASTEST, Record, arrive, begin_sample
 from simcal.engine.box import Box, new_box, pressure_of, set_box, state_inside
 from simcal.engine.plant import JET, P, gas_at, gas_states
 from simcal.engine.pulsed import pulsed_journey
-from simcal.engine.pulses import Pulses, build_pulses, new_pulses, pulsed_only
+from simcal.engine.pulses import Pulses, build_pulses, pulsed_only
 from simcal.engine.quiet import Map, bend_rows, build_map, carry_rest, close_map, look_ahead, new_map, probe, step_back
 from simcal.engine.ride import ENDED, LOOK, OUTGROWN, forcing, ride
 from simcal.engine.rosenbrock import Work, new_work
@@ -52,7 +52,6 @@ class Scratch(NamedTuple):
     before: Floats
     gas: Floats
     between: Floats
-    pulses: Pulses
 
 
 class Carried(NamedTuple):
@@ -67,7 +66,7 @@ def new_scratch(net: Network) -> Scratch:
     """Room for a run."""
     v, s, work, between = net.valve_lag.shape[0], sizes(net).states, new_work(net), np.zeros((net.node_par.shape[0], 6))
     command, on_time, before, gas = np.zeros(v), np.zeros(v), np.zeros(s), work.gas.copy()
-    return Scratch(work, new_map(net), new_box(net), command, on_time, before, gas, between, new_pulses(net))
+    return Scratch(work, new_map(net), new_box(net), command, on_time, before, gas, between)
 
 
 @kernel
@@ -178,9 +177,12 @@ def _sample(
 
 @kernel
 def run(
-    net: Network, table: GasTable, ctl: Controller, orders: Orders, carried: Carried, s: Scratch, record: Record
-) -> tuple[int, int, int, int]:
+    net: Network, table: GasTable, ctl: Controller, orders: Orders, carried: Carried, s: Scratch, record: Record,
+    pulses: Pulses | None,
+) -> tuple[int, int, int, int]:  # fmt: skip
     """Advance `carried` in place by as many controller samples as `record` has rows, and record them.
+
+    pulses: None where no valve is pulsed; the compiler then leaves out all that rides on maps of pulses.
 
     A row, [n + g + 1]: pressures of the volumes, gauge readings, drive, each at the start of its sample. Returns
     status, samples done, how many of them in steps, maps built.
@@ -234,24 +236,25 @@ def run(
                 return OK, k, stepped, built
             if calm:
                 continue
-        elif calm and k >= shy and pulsed_only(ctl, orders, m.pace, x[valve : nx - 1], command, on_time):
-            halvings = build_pulses(net, table, ctl, x, command, orders.size, gas, s.gas, box, s.pulses)
-            shy = k + SHY
-            if halvings >= 0:
-                built += 1
-                begun = k
-                k, lived, why, stepped = pulsed_journey(
-                    net, table, ctl, orders, halvings, k, x, totals, memory, command, on_time, gas, s.gas, box,
-                    s.pulses, s.between, s.before, record, stepped,
-                )  # fmt: skip
-                if k < 0:
-                    return LEFT_TABLE, begun + lived, stepped, built
-                known = calm = why == OUTGROWN and lived >= LIVES
-                shy = k if lived >= LIVES else k + SHY
-                if why == ENDED:
-                    return OK, k, stepped, built
-                if calm:
-                    continue
+        elif pulses is not None:  # noqa: SIM102 - the compiler leaves out no other form
+            if calm and k >= shy and pulsed_only(ctl, orders, m.pace, x[valve : nx - 1], command, on_time):
+                halvings = build_pulses(net, table, ctl, x, command, orders.size, gas, s.gas, box, pulses)
+                shy = k + SHY
+                if halvings >= 0:
+                    built += 1
+                    begun = k
+                    k, lived, why, stepped = pulsed_journey(
+                        net, table, ctl, orders, halvings, k, x, totals, memory, command, on_time, gas, s.gas, box,
+                        pulses, s.between, s.before, record, stepped,
+                    )  # fmt: skip
+                    if k < 0:
+                        return LEFT_TABLE, begun + lived, stepped, built
+                    known = calm = why == OUTGROWN and lived >= LIVES
+                    shy = k if lived >= LIVES else k + SHY
+                    if why == ENDED:
+                        return OK, k, stepped, built
+                    if calm:
+                        continue
         copy(x, s.before)
         status, h = _sample(
             net, table, x, totals, command, on_time, slope, servo_on, period, orders.tolerance, share, h, s.work,

@@ -21,6 +21,7 @@ from simcal.engine.between import FASTEST, HIGHEST, LOWEST, new_record
 from simcal.engine.hold import run_hold
 from simcal.engine.loop import Carried, new_scratch, run
 from simcal.engine.plant import GAS_COLUMNS, P_M, P_U, P, T, boundary_states, gas_states, plant
+from simcal.engine.pulses import new_pulses
 from simcal.engine.quiet import exponentials, scales
 from simcal.engine.rosenbrock import new_work
 from simcal.engine.sample import CONTROL, SHUT, VENT, Orders, room_temperature
@@ -196,9 +197,10 @@ def advance(
         command.mode, command.target_Pa, command.noise, state.seed, state.sample, command_at,
         command.offset_Pa, command.shift_Pa, command.shift_time_s, effort.box, tolerance,
     )  # fmt: skip
+    pulses = new_pulses(system.net) if ctl.pulse[:2].any() else None
     status, done, stepped, maps = run(
         system.net, system.table, ctl._replace(**scalars), orders, Carried(x, totals, memory), new_scratch(system.net),
-        record,
+        record, pulses,
     )  # fmt: skip
     n, g, out, extremes = size.nodes, size.gauges, record.rows, record.extremes[:stepped].copy()
     trace = Trace(
