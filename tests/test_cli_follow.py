@@ -165,7 +165,10 @@ def test_input_that_ends_is_answered_and_empty_input_refused(tmp_path):
 @pytest.mark.skipif(sys.platform == "win32", reason="an interrupt cannot be sent to one process there")
 def test_an_interrupt_leaves_the_answer_so_far(tmp_path):
     path = written(tmp_path, "hold", SLIGHT, count=20)
-    following = started(tmp_path, path.name, "--follow", "--patience", "600s", "--json", start_new_session=True)
+    following = started(
+        tmp_path, path.name, "--follow", "--patience", "600s", "--json", start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # what a shell starts behind it ignores it
+    )  # fmt: skip
     assert json.loads(following.stdout.readline())["look"] == 1
     os.killpg(following.pid, signal.SIGINT)
     out, err = following.communicate(timeout=300)
