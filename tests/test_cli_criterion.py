@@ -186,8 +186,9 @@ def test_an_about_file_without_a_whole_criterion_is_refused(simcal, short_bench,
 
 def test_an_earlier_result_stands_alone(simcal, tmp_path):
     (tmp_path / "result.json").write_text("{}", encoding="ascii")
-    ran = simcal("criterion", tmp_path / "result.json", *LEAK)
-    assert ran.code == 2 and "an earlier result together with other options" in ran.err
+    for words in (LEAK, ("--miss", "1 %"), ("--benches", "50"), ("--from", "above"), ("--seed", "2"), ("--resume",)):
+        ran = simcal("criterion", tmp_path / "result.json", *words)
+        assert ran.code == 2 and "an earlier result together with other options" in ran.err, words
     ran = simcal("criterion")
     assert ran.code == 2 and "no bench file" in ran.err
 

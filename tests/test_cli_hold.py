@@ -119,12 +119,12 @@ def test_a_result_of_another_command_is_refused(simcal, short_bench, tmp_path):
     )
 
 
-@pytest.mark.parametrize("option", ["--pressure", "--out", "--seed", "--set"])
+@pytest.mark.parametrize("option", ["--pressure", "--out", "--seed", "--set", "--name", "--hold-set"])
 def test_an_earlier_result_stands_alone(simcal, tmp_path, option):
     saved = tmp_path / "result.json"
     saved.write_text("{}", encoding="ascii")
-    value = {"--pressure": "1 bar abs", "--out": str(tmp_path / "o"), "--seed": "3", "--set": "gas=air"}[option]
-    ran = simcal("hold", saved, option, value)
+    values = {"--pressure": "1 bar abs", "--out": str(tmp_path / "o"), "--seed": "3", "--set": "gas=air"}
+    ran = simcal("hold", saved, option, values.get(option, "A"))
     assert ran.code == 2 and "an earlier result together with other options" in ran.err
 
 

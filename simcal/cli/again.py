@@ -8,7 +8,7 @@ from typing import Any
 from simcal import errors
 from simcal.cli import output
 from simcal.cli.answer import answer, document_of
-from simcal.cli.asked import Asked
+from simcal.cli.asked import Asked, usage
 from simcal.errors import InputError
 
 LARGEST = 64 * 2**20
@@ -19,6 +19,7 @@ NOT_COMPARED = ("files",)
 """Keys that only a saved document has."""
 COMMAND = re.compile(r"simcal/(settle|hold|judge|criterion|cover|year)/\d+")
 """Schema of a result that can run again, and its command."""
+ALONE = "result.json alone, with --workers or --json; it holds what was asked"
 LETTERS = 60
 """Longest value shown beside a key that differs."""
 
@@ -33,6 +34,12 @@ def settle(path: str, workers: int | None, as_json: bool, quiet: bool) -> int:
     asked = Asked(**arguments_of(before, path, SETTLE))
     bench = asked.load(texts_of(before, path))
     return compare(before, document_of(answer(bench, asked, workers, quiet), bench, asked), as_json)
+
+
+def refuse_options(argument: str, given: bool, right: str = ALONE) -> None:
+    """Refuse what would ask otherwise than the result.json that is run again."""
+    if given:
+        raise usage(argument, "an earlier result together with other options", right)
 
 
 def compare(before: dict[str, Any], now: dict[str, Any], as_json: bool) -> int:

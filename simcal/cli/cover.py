@@ -79,14 +79,9 @@ def cover(
         raise usage("LAB", "no LAB file", "simcal cover FILE.toml; `simcal example` lists files to begin with")
     asked = AskedCover(lab, instrument, tuple(sets or ()))
     if lab.lower().endswith(".json"):
-        if out is not None or asked != AskedCover(lab):
-            right = "result.json alone, with --workers or --json; it holds what was asked"
-            raise usage("LAB", "an earlier result together with other options", right)
+        again.refuse_options("LAB", out is not None or asked != AskedCover(lab))
         return _again(lab, workers, json, quiet)
-    if out is not None:
-        from simcal.show.save import check_output_place
-
-        check_output_place(out, force)
+    output.check_folder(out, force)
     loaded = asked.load()
     result, document = _answer(asked, loaded, workers, quiet)
     if out is not None:

@@ -2,7 +2,7 @@
 
 import json as jsonlib
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -25,7 +25,6 @@ LONGEST = 86400.0
 LEAST_BENCHES, MOST_BENCHES = 20, 10_000
 """fewer benches say nothing of 95 % of them"""
 MOST_READINGS = 1000
-RESULT = "result.json alone, or with --workers or --json; it holds what was asked"
 
 
 @dataclass(frozen=True)
@@ -185,32 +184,16 @@ def criterion(
         return _print_method()
     if bench is None:
         raise usage("BENCH", "no bench file", "simcal criterion FILE.toml; `simcal example` lists files to begin with")
-    if bench.lower().endswith(".json"):
-        given = (
-            permitted_leak,
-            healthy_leak,
-            pressure,
-            soak,
-            wait,
-            watch,
-            sensor,
-            bad_share,
-            explain,
-            sets,
-            out,
-            resume,
-        )
-        if any(given) or seed != 1:
-            raise usage("BENCH", "an earlier result together with other options", RESULT)
-        return _again(bench, workers, json, quiet)
-    if out is not None:
-        from simcal.show.save import check_output_place
-
-        check_output_place(out, force)
-    asked = AskedCriterion(
-        bench, permitted_leak, healthy_leak, pressure, false_alarm, miss, direction, soak, wait, watch, longest,
+    words = (
+        permitted_leak, healthy_leak, pressure, false_alarm, miss, direction, soak, wait, watch, longest,
         readings, every, sensor, leak_law, bad_share, benches, explain, seed, tuple(sets or ()),
     )  # fmt: skip
+    if bench.lower().endswith(".json"):
+        unasked = tuple(one.default for one in fields(AskedCriterion))[1:]
+        again.refuse_options("BENCH", words != unasked or out is not None or resume)
+        return _again(bench, workers, json, quiet)
+    output.check_folder(out, force)
+    asked = AskedCriterion(bench, *words)
     return _run(asked, out, force, workers, resume, json, quiet)
 
 

@@ -156,15 +156,11 @@ def hold(
         bench, pressure, soak, wait, watch, direction, every, sensor, permitted_leak, seed, tuple(sets or ())
     )
     if bench.lower().endswith(".json"):
-        if out is not None or asked != AskedHold(bench):
-            right = "result.json alone, or with --json; it holds what was asked"
-            raise usage("BENCH", "an earlier result together with other options", right)
+        other = asked != AskedHold(bench) or any(one is not None for one in (out, name, hold_set))
+        again.refuse_options("BENCH", other, "result.json alone, or with --json; it holds what was asked")
         return _again(bench, json)
     named = _named(name, hold_set, direction, out)
-    if out is not None:
-        from simcal.show.save import check_output_place
-
-        check_output_place(Path(out) / named if named and Path(out).is_dir() else out, force)
+    output.check_folder(str(Path(out) / named) if out and named and Path(out).is_dir() else out, force)
     loaded = asked.load()
     result, document = _answer(asked, loaded)
     if out is not None:

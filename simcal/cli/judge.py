@@ -82,10 +82,7 @@ def judge(
         raise usage("--follow", "together with --together, --answers or --out", "--follow alone, or with --json")
     if patience is not None and not following:
         raise usage("--patience", "without --follow", "simcal judge FILE.csv --follow --patience 60s")
-    if out is not None:
-        from simcal.show.save import check_output_place
-
-        check_output_place(out, force)
+    output.check_folder(out, force)
     questions = _questions(records, about, sets, together, seed)
     if following:
         return follow(questions, patience, json, debug, all_errors)

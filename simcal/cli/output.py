@@ -1,4 +1,4 @@
-"""The two streams: answers to stdout, everything else to stderr; a closed one ends quietly."""
+"""Where answers go: to stdout, everything else to stderr, a closed one ends quietly; and the folder of --out."""
 
 import io
 import os
@@ -39,6 +39,18 @@ def say(text: str) -> bool:
         _drop_stdout()
         raise InputError("", "standard output", str(error.strerror), "a place that can be written") from error
     return True
+
+
+def check_folder(directory: str | None, force: bool) -> None:
+    """Refuse a folder of --out that cannot be used, before any work.
+
+    Raises:
+        InputError: it is there and not to be replaced, or nothing can be written there.
+    """
+    if directory is not None:
+        from simcal.show.save import check_output_place
+
+        check_output_place(directory, force)
 
 
 def finish() -> None:

@@ -58,10 +58,10 @@ def settle(
     if bench is None:
         raise usage("BENCH", "no bench file", "simcal settle FILE.toml; `simcal example` lists files to begin with")
     if bench.lower().endswith(".json"):
-        _refuse_with_result(device, sequence, trials, groups, dwell, sets, out, self_check, resume)
+        given = device, sequence, trials, groups, dwell, sets, out, self_check, resume
+        again.refuse_options("BENCH", any(given))
         return again.settle(bench, workers, json, quiet)
-    if out is not None:
-        _check_place(out, force)
+    output.check_folder(out, force)
     asked = Asked(bench, device, sequence, trials, groups, dwell, seed, tuple(sets or ()), self_check)
     loaded = asked.load()
     result = answer(loaded, asked, workers, quiet, resume)
@@ -79,24 +79,11 @@ def _text(result: "SettleResult", bench: "Bench") -> str:
     return settle_text(result, Setting.of(bench, result.device), unicode=output.unicode_on_stdout())
 
 
-def _check_place(directory: str, force: bool) -> None:
-    """Refuse an output place that cannot be used, before any work."""
-    from simcal.show.save import check_output_place
-
-    check_output_place(directory, force)
-
-
 def _save(result: "SettleResult", document: dict[str, Any], directory: str, force: bool) -> None:
     """Write the answer's folder."""
     from simcal.show.save import save_settle
 
     save_settle(result, document, directory, force)
-
-
-def _refuse_with_result(*options_given: object) -> None:
-    if any(options_given):
-        right = "result.json alone, with --workers or --json; it holds what was asked"
-        raise usage("BENCH", "an earlier result together with other options", right)
 
 
 def _print_method() -> int:

@@ -10,7 +10,7 @@ import typer
 
 from simcal import errors
 from simcal.cli import again, options, output
-from simcal.cli.asked import checked_seed, usage
+from simcal.cli.asked import checked_seed, share_of, usage
 
 if TYPE_CHECKING:
     from simcal.analysis.year import YearResult
@@ -62,15 +62,7 @@ class AskedYear:
         """
         if self.width is None:
             return None
-        from simcal import units
-
-        try:
-            found = units.parse(self.width, "share")
-        except units.UnitError as error:
-            raise usage("--width", error.found, error.right) from error
-        if found.sd > 0.0 or not 1e-4 <= found.value <= 0.5:
-            raise usage("--width", repr(self.width), "a share from 0.01 % to 50 %, like 1%")
-        return found.value
+        return share_of("--width", self.width, 1e-4, 0.5)
 
     def arguments(self) -> dict[str, Any]:
         """For result.json: the same with the file's name alone."""
@@ -135,14 +127,9 @@ def year(
         raise usage("LAB", "no LAB file", "simcal year FILE.toml; `simcal example` lists files to begin with")
     asked = AskedYear(lab, years, replications, width, compare, seed, tuple(sets or ()))
     if lab.lower().endswith(".json"):
-        if out is not None or resume or asked != AskedYear(lab):
-            right = "result.json alone, with --workers or --json; it holds what was asked"
-            raise usage("LAB", "an earlier result together with other options", right)
+        again.refuse_options("LAB", out is not None or resume or asked != AskedYear(lab))
         return _again(lab, workers, json, quiet)
-    if out is not None:
-        from simcal.show.save import check_output_place
-
-        check_output_place(out, force)
+    output.check_folder(out, force)
     loaded = asked.load()
     result, document = _answer(asked, loaded, workers, quiet, resume)
     if out is not None:
