@@ -207,6 +207,10 @@ def facts(result: CriterionResult, bench: Bench, shop: str, unicode: bool = Fals
             f"counted on {asked.benches} fresh benches of {asked.runs} holds each: false alarm "
             f"{between(result.false_alarm)}, miss {between(result.miss)} (95 %); {catches(result, shop, unicode)}"
         )
+        lines.append(
+            f"what 95 % of such benches keep to, as far as {asked.benches} tell: false alarm "
+            f"{most_between(result.false_alarm)}, miss {most_between(result.miss)} (95 %)"
+        )
     if result.decision is not None:
         d = result.decision
         lines.append(
@@ -240,6 +244,12 @@ def between(risk: Risk) -> str:
     """A counted risk with its interval."""
     low, high = risk.between
     return f"{share(risk.mean)} ({percent(low)} to {percent(high)} %)"
+
+
+def most_between(risk: Risk) -> str:
+    """What 95 % of the benches keep to, with its interval."""
+    low, high = risk.most_between
+    return f"{share(risk.most)} ({percent(low)} to {percent(high)} %)"
 
 
 def short(value: float) -> str:
