@@ -31,7 +31,7 @@ LONGER = (1.5, 2.0, 3.0, 5.0, 8.0)
 LONGEST = 4.0 * 3600.0
 """s, a longer hold is not proposed"""
 MOVES = 0.84
-"""standard deviations by which the middle may move meanwhile in a hold that is proposed to decide: 80 % of them do"""
+"""standard deviations by which the middle may move meanwhile in a hold that is proposed to decide: 80 %, if normal"""
 STILL_WARM = 0.5
 """of the permitted rate: a thermal slope above it at the end is worth waiting for"""
 LEAST_ABOVE = 0.02

@@ -16,8 +16,8 @@ Vector = NDArray[np.float64]
 OUTSIDE = 0.025
 NORMAL = 1.959963984540054
 WIDER, WIDER_CAPACITY = 1.8, 1.2
-"""half-widths, and the capacity's stated spread, are multiplied by this: what 1,400 records of a finer model asked for,
-with things that imitate a leak in forms of their own; 1.4 left 9 % of the confounded outside, 1.8 leaves 6 %"""
+"""half-widths, and the capacity's stated spread, are multiplied by this. Chosen on 400 records of a finer model, with
+things that imitate a leak in forms of their own: 1.4 left 9 % of them outside, 1.8 leaves 6 %"""
 DOUBT = 4.0
 """how much likelier, as odds, those who doubt hold a yielding that could be taken for a leak; the interval holds for
 them too"""
